@@ -1,0 +1,1 @@
+"""The console commands of the engine: parse, call, print."""

@@ -1,0 +1,22 @@
+"""The one function that turns text into comparable words, for vocabulary, transcripts and queries alike."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+# A number keeps its decimal point or comma; an apostrophe inside a word goes ("don't" is "dont"), since captions
+# drop it as often as they keep it.
+WORD = re.compile(r"\d+(?:[.,]\d+)*|[^\W\d_]+(?:['’][^\W\d_]+)*", re.UNICODE)
+APOSTROPHE = re.compile(r"['’]")
+
+
+def normalise(text: str) -> list[str]:
+    """Split a text into lower-case words without accents, punctuation and apostrophes.
+
+    >>> normalise("I don't hydro-dissect: 2.4 mm, 80%")
+    ['i', 'dont', 'hydro', 'dissect', '2.4', 'mm', '80']
+    """
+    folded = unicodedata.normalize("NFKD", text.casefold())
+    plain = "".join(letter for letter in folded if not unicodedata.combining(letter))
+    return [APOSTROPHE.sub("", word) for word in WORD.findall(plain)]

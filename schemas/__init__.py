@@ -1,0 +1,1 @@
+"""Data that travels with the program: the vocabulary, what was learned from marked narrations, JSON Schemas."""
