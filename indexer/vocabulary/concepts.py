@@ -26,15 +26,13 @@ class StepLength(Frozen):
     source: Annotated[str, Field(min_length=1)]
 
 
-class Concept(Frozen):
-    """A term of any facet, with all that is known of how it is spoken of."""
+class ConceptEntry(Frozen):
+    """A term as it is written in a file, with all that is known of how it is spoken of."""
 
     id: ConceptId
     label: Annotated[str, Field(min_length=1, max_length=80)]
     definition: Annotated[str, Field(min_length=1)]
     broader: ConceptId | None = None
-    facet: Facet = "step"
-    """Filled in from the head of the file; not written at each concept."""
     spoken: tuple[Form, ...] = ()
     """Nouns and noun phrases, each of which names the concept by itself; plurals are implied."""
     verbs: tuple[Form, ...] = ()
@@ -68,9 +66,16 @@ class Concept(Frozen):
     """How the unit is said or written in a transcript."""
 
 
+class Concept(ConceptEntry):
+    """A step, part, technique, device, agent, finding, event or measure of a field of surgery."""
+
+    facet: Facet
+    field: ConceptId
+
+
 class VocabularyFile(Frozen):
     """One facet of one field of surgery, as it is written in a file; the order of the concepts is the usual order."""
 
-    field: Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
+    field: ConceptId
     facet: Facet
-    concepts: tuple[Concept, ...]
+    concepts: tuple[ConceptEntry, ...]
