@@ -1,0 +1,107 @@
+"""The clock of a film, read from its packets without decoding: when each frame is shown, and which are key frames."""
+
+from __future__ import annotations
+
+import statistics
+from array import array
+from fractions import Fraction
+from itertools import pairwise
+from pathlib import Path
+from typing import NamedTuple
+
+import av
+from av.container import InputContainer
+from av.video.stream import VideoStream
+
+from indexer.footage.ffmpeg import GUARDS, file_address
+from indexer.footage.guarded import Refused
+
+MOST_FRAMES = 24 * 3600 * 120
+"""A day at 120 frames a second; more is taken for damage."""
+
+
+class Clock(NamedTuple):
+    """Presentation times of a film's frames, in ticks of `time_base` seconds, in order of showing."""
+
+    time_base: Fraction
+    times: array[int]
+    keys: array[int]
+    last_length: int
+    """How long the last frame is shown, in ticks."""
+    damaged: int
+    """Packets that the container itself calls damaged."""
+    broke_off: bool
+    """Whether reading ended with an error instead of the end of the file."""
+
+    @property
+    def length(self) -> int:
+        """From the first frame to the end of the last, in ticks."""
+        return self.times[-1] + self.last_length - self.times[0] if self.times else 0
+
+    def ms(self, ticks: int) -> int:
+        """Ticks as milliseconds, rounded once."""
+        return round(ticks * self.time_base * 1000)
+
+
+def open_film(path: Path) -> InputContainer:
+    """Open a film for reading: from the disk only, as one of the known containers. Raises av.FFmpegError."""
+    return av.open(file_address(path), options=dict(GUARDS))
+
+
+def film_stream(container: InputContainer) -> VideoStream | None:
+    """The first stream of moving pictures, or None; a cover picture is no film."""
+    for stream in container.streams.video:
+        if not stream.disposition & av.stream.Disposition.attached_pic:
+            return stream
+    return None
+
+
+def read_clock(container: InputContainer, stream: VideoStream) -> Clock:
+    """Read every packet of the film. Raises Refused where there are more frames than any recording has."""
+    times, keys, lengths = array("q"), array("q"), array("q")
+    untimed = damaged = 0
+    broke_off = False
+    try:
+        for packet in container.demux(stream):
+            if packet.size == 0 or packet.is_discard:
+                continue
+            damaged += packet.is_corrupt
+            # AVI has no times of showing, only an order of decoding; taken together they are the same times.
+            time = packet.pts if packet.pts is not None else packet.dts
+            if time is None:
+                untimed += 1
+                continue
+            times.append(time)
+            lengths.append(packet.duration or 0)
+            if packet.is_keyframe:
+                keys.append(time)
+            if len(times) > MOST_FRAMES:
+                raise Refused(f"it has more than {MOST_FRAMES:,} frames, more than any recording. It is damaged.")
+    except av.FFmpegError:
+        broke_off = True
+    time_base = stream.time_base or Fraction(1, 1000)
+    if untimed > len(times):
+        times, keys, lengths = _made_up(untimed + len(times), stream, time_base)
+    said = lengths[max(range(len(times)), key=times.__getitem__)] if times else 0
+    times, keys = array("q", sorted(times)), array("q", sorted(keys))
+    return Clock(time_base, times, keys, _last_length(times, said, stream, time_base), damaged, broke_off)
+
+
+def _made_up(frames: int, stream: VideoStream, time_base: Fraction) -> tuple[array[int], array[int], array[int]]:
+    """Times for a film that carries none: evenly by the rate that its stream declares."""
+    tick = Fraction(1) / (_declared_rate(stream) * time_base)
+    times = array("q", (round(index * tick) for index in range(frames)))
+    return times, array("q", times[:1]), array("q", bytes(8 * frames))
+
+
+def _last_length(times: array[int], said: int, stream: VideoStream, time_base: Fraction) -> int:
+    """How long the last frame is shown: as its packet says, unless that is far from the usual distance of frames."""
+    if len(times) < 2:
+        return said or round(1 / (_declared_rate(stream) * time_base))
+    usual = round(statistics.median(later - earlier for earlier, later in pairwise(times)))
+    return said if 0 < said <= 4 * max(usual, 1) else usual
+
+
+def _declared_rate(stream: VideoStream) -> Fraction:
+    rate = stream.guessed_rate
+    return rate if rate and 1 <= rate <= 1000 else Fraction(25)
