@@ -34,6 +34,11 @@ class Clock(NamedTuple):
     """Whether reading ended with an error instead of the end of the file."""
 
     @property
+    def constant(self) -> bool:
+        """Whether all frames are shown for the same time."""
+        return _even(self.times, self.time_base)
+
+    @property
     def length(self) -> int:
         """From the first frame to the end of the last, in ticks."""
         return self.times[-1] + self.last_length - self.times[0] if self.times else 0
@@ -58,6 +63,8 @@ def film_stream(container: InputContainer) -> VideoStream | None:
 
 def read_clock(container: InputContainer, stream: VideoStream) -> Clock:
     """Read every packet of the film. Raises Refused where there are more frames than any recording has."""
+    # AVI has an even order of decoding and no times of showing; what the library guesses of them is not even.
+    by_order = container.format.name == "avi"
     times, keys, lengths = array("q"), array("q"), array("q")
     untimed = damaged = 0
     broke_off = False
@@ -66,8 +73,7 @@ def read_clock(container: InputContainer, stream: VideoStream) -> Clock:
             if packet.size == 0 or packet.is_discard:
                 continue
             damaged += packet.is_corrupt
-            # AVI has no times of showing, only an order of decoding; taken together they are the same times.
-            time = packet.pts if packet.pts is not None else packet.dts
+            time = packet.dts if by_order or packet.pts is None else packet.pts
             if time is None:
                 untimed += 1
                 continue
@@ -95,11 +101,20 @@ def _made_up(frames: int, stream: VideoStream, time_base: Fraction) -> tuple[arr
 
 
 def _last_length(times: array[int], said: int, stream: VideoStream, time_base: Fraction) -> int:
-    """How long the last frame is shown: as its packet says, unless that is far from the usual distance of frames."""
+    """How long the last frame is shown: as long as all, or as its packet says where that is not far from the usual."""
     if len(times) < 2:
         return said or round(1 / (_declared_rate(stream) * time_base))
+    if _even(times, time_base):
+        return round(Fraction(times[-1] - times[0], len(times) - 1))
     usual = round(statistics.median(later - earlier for earlier, later in pairwise(times)))
     return said if 0 < said <= 4 * max(usual, 1) else usual
+
+
+def _even(times: array[int], time_base: Fraction) -> bool:
+    # Matroska rounds to a millisecond, so that two neighbours may be off by one each.
+    slack = int(Fraction(2, 1000) / time_base)
+    mean = (times[-1] - times[0]) / max(len(times) - 1, 1)
+    return all(abs(later - earlier - mean) <= slack + 0.5 for earlier, later in pairwise(times))
 
 
 def _declared_rate(stream: VideoStream) -> Fraction:

@@ -65,8 +65,10 @@ def _look_into(path: Path, container: InputContainer) -> dict[str, Any]:
     stream = film_stream(container)
     if stream is None:
         raise Refused(_without_film(container))
-    _refuse_size(stream.codec_context.width, stream.codec_context.height)
+    if stream.codec_context is None:
+        raise Refused("its pictures are of a kind that cannot be decoded here. Convert it to H.264 in an MP4 file.")
     _refuse_encrypted(stream)
+    _refuse_size(stream.codec_context.width, stream.codec_context.height)
     clock = read_clock(container, stream)
     _refuse_clock(clock)
     places = sample(container, stream, clock)
@@ -77,13 +79,21 @@ def _look_into(path: Path, container: InputContainer) -> dict[str, Any]:
     claimed = _claimed_ms(container, stream) if kind in _CLAIMING else None
     return {
         "container": kind,
-        "codec": stream.codec_context.name,
+        "codec": stream.codec_context.codec.canonical_name,
         "claimed_ms": claimed,
-        "audio_codec": container.streams.audio[0].codec_context.name if container.streams.audio else None,
+        "audio_codec": _sound(container),
         **_picture(looks, stream),
         **_rhythm(clock),
         "remarks": _remarks(clock, places, claimed),
     }
+
+
+def _sound(container: InputContainer) -> str | None:
+    """The codec of the first sound that can be decoded."""
+    if not container.streams.audio:
+        return None
+    context = container.streams.audio[0].codec_context
+    return context.codec.canonical_name if context is not None else None
 
 
 def _without_film(container: InputContainer) -> str:
@@ -140,19 +150,16 @@ def _pixel_shape(stream: VideoStream) -> Fraction:
 
 
 def _rhythm(clock: Clock) -> dict[str, Any]:
-    steps = [later - earlier for earlier, later in pairwise(clock.times)]
-    usual = sorted(steps)[len(steps) // 2]
-    # Matroska rounds to a millisecond, so two neighbours may be off by one each.
-    slack = max(1, round(Fraction(2, 1000) / clock.time_base))
     end = clock.times[-1] + clock.last_length
     keys = [*clock.keys, end] if clock.keys else [clock.times[0], end]
     gap = max(later - earlier for earlier, later in pairwise(keys))
     return {
         "first_ms": clock.ms(clock.times[0]),
+        "last_frame_ms": max(1, clock.ms(clock.last_length)),
         "duration_ms": clock.ms(clock.length),
         "frames": len(clock.times),
         "frame_rate": float(len(clock.times) / (clock.length * clock.time_base)),
-        "constant_rate": all(abs(step - usual) <= slack for step in steps),
+        "constant_rate": clock.constant,
         "key_frame_gap_ms": clock.ms(gap),
     }
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from indexer.config import Settings
-from indexer.errors import ToolFailed
+from indexer.errors import RecordingUnreadable, ToolFailed
 from indexer.footage import ffmpeg
 from indexer.footage.joining import lay_out_parts, length_ms
 from indexer.footage.probing import ends_early
@@ -66,8 +66,11 @@ def make_playable(
 
     H.264 8 bit, a key frame each second, AAC where any part has sound, the index in front. Times of frames are kept as
     they are, never made even. Nothing of the originals' metadata is kept. The film appears under its name only when it
-    is complete. `progress` is called with 0 to 1. Raises ToolFailed.
+    is complete. `progress` is called with 0 to 1. Raises ToolFailed, RecordingUnreadable where a part is named twice.
     """
+    for place, source in enumerate(sources):
+        if source in sources[:place]:
+            raise RecordingUnreadable(source, "it is named twice among the parts of one recording. Name it once.")
     parts = lay_out_parts(sources, probes)
     length_s = length_ms(probes) / 1000
     target.parent.mkdir(parents=True, exist_ok=True)
@@ -107,12 +110,12 @@ def _describe(parts: Sequence[Part], target: Path) -> Any:
     with_sound = any(part.probe.has_sound for part in parts)
     width, height = _frame_size([part.probe for part in parts])
     pictures, sounds = [], []
-    for part in parts:
+    for number, part in enumerate(parts):
         # The clock of the file is kept, so that sound and picture are moved by the same amount.
         source = graph.input(ffmpeg.file_address(part.path), **ffmpeg.GUARDS)
         pictures.append(_picture(source, part, width, height))
         if with_sound:
-            sounds.append(_sound(graph, source, part))
+            sounds.append(_sound(graph, source, part, number))
     outputs = [_merged(graph, pictures)]
     if with_sound:
         outputs.append(graph.concat(*sounds, v=0, a=1) if len(sounds) > 1 else sounds[0])
@@ -140,14 +143,15 @@ def _picture(source: Any, part: Part, width: int, height: int) -> Any:
     return stream.filter("settb", f"1/{_TICKS_A_SECOND}").filter("setpts", f"PTS-STARTPTS+{start}")
 
 
-def _sound(graph: Any, source: Any, part: Part) -> Any:
+def _sound(graph: Any, source: Any, part: Part, number: int) -> Any:
     """A part's sound, begun with its first picture and exactly as long as its pictures; silence where it has none."""
     length_s = part.probe.duration_ms / 1000
     if part.probe.has_sound:
         stream = source["a:0"].filter("asetpts", f"PTS-({part.probe.first_ms / 1000})/TB")
         stream = stream.filter("aresample", _SAMPLES_A_SECOND, **{"async": 1, "first_pts": 0}).filter("apad")
     else:
-        stream = graph.input(f"anullsrc=r={_SAMPLES_A_SECOND}:cl=stereo", f="lavfi").audio
+        # The size of a block makes no difference, but two equal silences would be one and the same node of the graph.
+        stream = graph.input(f"anullsrc=r={_SAMPLES_A_SECOND}:cl=stereo:n={1024 + number}", f="lavfi").audio
     stream = stream.filter("atrim", end=length_s).filter("asetpts", "PTS-STARTPTS")
     return stream.filter("aformat", sample_fmts="fltp", sample_rates=_SAMPLES_A_SECOND, channel_layouts="stereo")
 
@@ -172,6 +176,8 @@ def _encoding(parts: Sequence[Part]) -> dict[str, Any]:
         "fps_mode": "passthrough",
         "enc_time_base": f"1/{_TICKS_A_SECOND}",
         "video_track_timescale": _TICKS_A_SECOND,
+        # Merging forgets how long a frame is shown; without a length, players leave out the very last one.
+        "bsf:v": f"setts=pts=PTS:dts=DTS:duration={parts[-1].probe.last_frame_ms * _TICKS_A_SECOND // 1000}",
         "force_key_frames": "expr:gte(t,n_forced)",
         "map_metadata": -1,
         "map_chapters": -1,

@@ -23,6 +23,8 @@ class Probe(Frozen):
     """Degrees clockwise that a player has to turn the picture: 0, 90, 180 or 270."""
     first_ms: int = 0
     """When the first frame is shown, by the file's own clock."""
+    last_frame_ms: int = 40
+    """How long the last frame is shown."""
     duration_ms: int
     """Of what can really be read, not what the header claims."""
     claimed_ms: int | None
