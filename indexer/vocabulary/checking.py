@@ -70,14 +70,9 @@ def faults_of(files: Sequence[SourcedFile], *, references: bool = True) -> list[
 def _alone(entry: ConceptEntry, facet: Facet) -> Iterator[str]:
     """What is wrong with a concept whatever else there is."""
     for field in FORM_FIELDS:
-        seen: set[tuple[str, ...]] = set()
         for form in getattr(entry, field):
-            words = tuple(normalise(form))
-            if not words:
+            if not normalise(form):
                 yield f"{field}: {form!r} has no word in it"
-            elif words in seen:
-                yield f"{field}: {form!r} stands here twice"
-            seen.add(words)
     for field, facets in ONLY.items():
         if getattr(entry, field) and facet not in facets:
             yield f"{field}: has no meaning for a {facet}"
