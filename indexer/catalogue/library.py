@@ -1,0 +1,236 @@
+"""The library: one folder with its catalogue and its media, and all that is done with them.
+
+This module only says what there is; each concern has its own beside it: `jobs`, `lease`, `writing`, `reading`,
+`deciding`, `consents`, `persons`, `search` and `checking`. Every method is one transaction.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from contextlib import AbstractContextManager
+from datetime import date
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from indexer.catalogue import checking, consents, deciding, folder, jobs, leasing, persons, writing
+from indexer.catalogue.database import Database
+from indexer.catalogue.reading import Reader
+from indexer.consent import Release, Role, Viewer
+from indexer.errors import NotAllowed
+from indexer.models import (
+    Answer,
+    CaseContent,
+    CaseDetail,
+    CaseDraft,
+    CaseSummary,
+    Decision,
+    DecisionEvent,
+    Given,
+    Job,
+    JobState,
+    LibraryFault,
+    PersonView,
+    Query,
+    RecordingDetail,
+    Segment,
+    Tagging,
+)
+from indexer.vocabulary.vocabulary import Vocabulary
+
+
+class Library:
+    """An open library. Safe to share between threads; close it, or use it as a context."""
+
+    def __init__(self, folder: Path, database: Database, vocabulary: Vocabulary) -> None:
+        self.folder, self.vocabulary = folder, vocabulary
+        self._database = database
+        with database.writing() as connection:
+            self.owner: Viewer = persons.owner(connection)
+
+    @classmethod
+    def open(cls, at: Path, *, vocabulary: Vocabulary) -> Library:
+        """Open the library of a folder, made where there is none (closed to others) and migrated.
+
+        Raises LibraryUnusable with one clear reason.
+        """
+        catalogue = folder.prepare(at)
+        return cls(catalogue.parent, Database.open(catalogue.parent, catalogue), vocabulary)
+
+    def close(self) -> None:
+        """Let go of the database."""
+        self._database.close()
+
+    def __enter__(self) -> Library:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        self.close()
+
+    # Where things lie
+
+    def media(self, recording_id: str) -> Path:
+        """The folder of what was made from a recording: film, frame times, stills. It may not be there yet."""
+        return self.folder / "media" / recording_id
+
+    @property
+    def work(self) -> Path:
+        """A folder for temporary files; whatever is in it while no intake holds the lease may be deleted."""
+        return self.folder / "work"
+
+    # Persons
+
+    def person(self, pseudonym: str, *, roles: Iterable[Role] = ()) -> Viewer:
+        """The person of that pseudonym, made where there is none; roles are added to those held."""
+        with self._database.writing() as connection:
+            return persons.person(connection, pseudonym, roles)
+
+    def known_person(self, pseudonym: str) -> Viewer | None:
+        """The person of that pseudonym, or None."""
+        with self._database.reading() as connection:
+            return persons.known(connection, pseudonym)
+
+    def persons(self) -> list[PersonView]:
+        """All who work here."""
+        with self._database.reading() as connection:
+            return persons.everybody(connection)
+
+    # Intake (the owner's)
+
+    def begin_case(self, draft: CaseDraft) -> Job:
+        """Begin an intake; nothing of it is seen before `publish`. Raises NotFound for an unknown `draft.case_id`."""
+        with self._database.writing() as connection:
+            return jobs.begin(connection, draft)
+
+    def job(self, job_id: str) -> Job:
+        """One intake. Raises NotFound."""
+        with self._database.reading() as connection:
+            return jobs.job(connection, job_id)
+
+    def unfinished_jobs(self) -> list[Job]:
+        """Intakes that were begun and neither published nor given up, oldest first."""
+        return self.jobs(JobState.RUNNING)
+
+    def jobs(self, *states: JobState) -> list[Job]:
+        """Intakes in these states (all without any), oldest first."""
+        with self._database.reading() as connection:
+            return jobs.listed(connection, *(states or tuple(JobState)))
+
+    def note_stage(self, job_id: str, stage: str, detail: Mapping[str, Any]) -> Job:
+        """Keep that a stage is over and what it leaves (JSON, added to what is there). Conflict if not running."""
+        with self._database.writing() as connection:
+            return jobs.note(connection, job_id, stage, detail)
+
+    def publish(self, job_id: str, content: CaseContent) -> None:
+        """Make the case, all at once; a second time does nothing. Raises Conflict for a job given up."""
+        with self._database.writing() as connection:
+            writing.publish(connection, job_id, content, self.owner)
+
+    def fail_job(self, job_id: str, reason: str) -> None:
+        """Give an intake up, with the reason for a person."""
+        with self._database.writing() as connection:
+            jobs.fail(connection, job_id, reason)
+
+    def retry_job(self, job_id: str) -> Job:
+        """Let a failed intake run once more from where it stood."""
+        with self._database.writing() as connection:
+            return jobs.again(connection, job_id)
+
+    def known_hash(self, content_hash: str) -> str | None:
+        """The id of a case that has a file with this content, or None."""
+        with self._database.reading() as connection:
+            return jobs.case_of_hash(connection, content_hash)
+
+    def lease(self) -> AbstractContextManager[None]:
+        """Be the one intake at work. Raises LibraryBusy; a lease of a dead process is taken over."""
+        return leasing.lease(self._database)
+
+    def retag(self, recording_id: str, tagging: Tagging) -> None:
+        """Replace all proposals of a recording; what people decided stays. Raises NotFound."""
+        with self._database.writing() as connection:
+            writing.retag(connection, recording_id, tagging)
+
+    def given(self, recording_id: str) -> Given:
+        """What people decided about a recording, for the tagger to take as true."""
+        with self._database.reading() as connection:
+            return deciding.given(connection, recording_id)
+
+    # Reading
+
+    def cases(self, viewer: Viewer) -> list[CaseSummary]:
+        """All cases that the viewer may see, newest first."""
+        with self._database.reading() as connection:
+            return self._reader(connection, viewer).summaries()
+
+    def case(self, viewer: Viewer, case_id: str) -> CaseDetail:
+        """One case with its recordings. Raises NotFound."""
+        with self._database.reading() as connection:
+            return self._reader(connection, viewer).case(case_id)
+
+    def recording(self, viewer: Viewer, recording_id: str) -> RecordingDetail:
+        """One recording. Raises NotFound."""
+        with self._database.reading() as connection:
+            return self._reader(connection, viewer).recording(recording_id)
+
+    def find(self, viewer: Viewer, query: Query) -> Answer:
+        """Passages that answer a query, best first, with counts for every facet over all of them."""
+        from indexer.catalogue.search import answering
+
+        with self._database.reading() as connection:
+            return answering.find(connection, viewer, query, self.vocabulary, self.folder / "media")
+
+    def _reader(self, connection: Any, viewer: Viewer) -> Reader:
+        return Reader(connection, viewer, self.vocabulary, self.folder / "media")
+
+    # Deciding
+
+    def decide(self, viewer: Viewer, decision: Decision) -> int:
+        """Accept, refuse or change a mark; return its new version. Raises NotFound, NotAllowed, Conflict, BadInput."""
+        with self._database.writing() as connection:
+            return deciding.decide(connection, viewer, decision, self.vocabulary)
+
+    def mark_segment(self, viewer: Viewer, recording_id: str, segment: Segment) -> str:
+        """Add a segment by hand; return its id. Raises NotFound, NotAllowed, Conflict, BadInput."""
+        with self._database.writing() as connection:
+            return deciding.mark_segment(connection, viewer, recording_id, segment, self.vocabulary)
+
+    def history(self, viewer: Viewer, case_id: str) -> list[DecisionEvent]:
+        """Who decided what about a case, newest first. Raises NotFound."""
+        with self._database.reading() as connection:
+            return deciding.history(connection, viewer, case_id)
+
+    # Consent (the owner's)
+
+    def state_consent(
+        self,
+        viewer: Viewer,
+        case_id: str,
+        release: Release,
+        *,
+        on: date,
+        evidence: str = "",
+        until: date | None = None,
+    ) -> None:
+        """Add a consent to the history of a case; the newest counts. Raises NotFound, NotAllowed."""
+        self._needs_owner(viewer)
+        with self._database.writing() as connection:
+            self._reader(connection, viewer).case(case_id)
+            consents.state(connection, case_id, viewer, release, on=on, evidence=evidence, until=until)
+
+    def withdraw_consent(self, viewer: Viewer, case_id: str, *, on: date) -> None:
+        """Make a case private at once. Raises NotFound, NotAllowed."""
+        self._needs_owner(viewer)
+        with self._database.writing() as connection:
+            self._reader(connection, viewer).case(case_id)
+            consents.withdraw(connection, case_id, on=on)
+
+    def _needs_owner(self, viewer: Viewer) -> None:
+        if not viewer.owns:
+            raise NotAllowed("Stating a consent", "it is for the owner of the library.")
+
+    # Care
+
+    def check(self) -> list[LibraryFault]:
+        """Look for damage, missing files and leftovers; an empty list where all is well."""
+        with self._database.reading() as connection:
+            return checking.check(connection, self.folder)

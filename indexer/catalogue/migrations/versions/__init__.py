@@ -1,0 +1,1 @@
+"""One module a schema; each names the one before it."""

@@ -1,0 +1,207 @@
+"""A query answered: looked up, weighed, the best of it placed and told, all of it counted."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Row, func, select
+
+from indexer.catalogue import wordlist
+from indexer.catalogue.search.asked import ask
+from indexer.catalogue.search.counting import Counts, nearest
+from indexer.catalogue.search.holding import Holding, hold
+from indexer.catalogue.search.placing import Place, hits, place, sentence_start
+from indexer.catalogue.search.scope import Scope, meant, scope
+from indexer.catalogue.search.telling import excerpt, why
+from indexer.catalogue.search.weighing import ENOUGH, Rarity, Weight, weigh
+from indexer.catalogue.tables import cases, recordings, segments
+from indexer.consent import Viewer
+from indexer.models import Answer, ConceptRead, Passage, Query, Standing, Still
+from indexer.vocabulary.vocabulary import Vocabulary
+
+CLOSELY = 150
+"""So many of the best are looked at word by word."""
+TOGETHER = 0.5
+"""What it counts that things are said close together, beside what the passage as a whole counts."""
+LOCAL = 0.34
+"""A stretch that holds less than this share of what could be placed is no place to start at."""
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """A passage on its way to an answer."""
+
+    key: int
+    weight: Weight
+    score: float
+    place: Place | None
+
+
+def find(connection: Connection, viewer: Viewer, query: Query, vocabulary: Vocabulary, media: Path) -> Answer:
+    """Answer a query within one transaction. Raises QueryUnreadable for an unknown filter."""
+    return _Answering(connection, viewer, query, vocabulary, media).answer()
+
+
+class _Answering:
+    def __init__(
+        self, connection: Connection, viewer: Viewer, query: Query, vocabulary: Vocabulary, media: Path
+    ) -> None:
+        self.connection, self.query, self.vocabulary, self.media = connection, query, vocabulary, media
+        self.asked = ask(query, vocabulary)
+        self.scope = self._scope(scope(viewer, query, vocabulary, date.today()))
+
+    def _scope(self, found: Scope) -> Scope:
+        """An assertion that is asked for has to hold for something asked for, or for anything."""
+        if self.query.assertion is None or any(self.query.filters.values()):
+            return found
+        things = [
+            concept for term in self.asked.terms if term.facet not in ("finding", "measure") for concept in term.near
+        ]
+        return Scope(found.holds & meant(things or None, self.query.assertion), found.source)
+
+    def answer(self) -> Answer:
+        if self.asked.nothing and not self.query.text.strip():
+            return self._everything()
+        holding = hold(self.connection, self.asked, self.scope)
+        rarity = Rarity.of(holding, self._passages())
+        weights = weigh(self.asked, holding, rarity, self.query.assertion)
+        ranked = self._ranked(weights, holding, rarity)
+        page = ranked[self.query.offset : self.query.offset + self.query.limit]
+        counts = Counts(self.connection, self.vocabulary, self.scope, [each.key for each in ranked])
+        lacking = [term for term in self.asked.terms if not holding.terms[term.concept].keys]
+        unsaid = [stem for stem in self.asked.words if not holding.words[stem] and not holding.titles.get(stem)]
+        return Answer(
+            passages=tuple(self._passages_of(page, holding, rarity)),
+            total=len(ranked),
+            whole=sum(self._whole(each.weight) for each in ranked),
+            understood=self._understood(holding),
+            words=tuple(self.asked.spelled[stem] for stem in self.asked.words),
+            unmatched=(*(term.label for term in lacking), *(self.asked.spelled[stem] for stem in unsaid)),
+            facets=counts.facets(self.asked) if ranked else (),
+            nearest=self._nearest([term.concept for term in lacking], bool(ranked)),
+        )
+
+    def _nearest(self, lacking: list[str], answered: bool) -> Any:
+        wanted = lacking if answered or lacking else [term.concept for term in self.asked.terms]
+        return nearest(Counts(self.connection, self.vocabulary, self.scope, None), wanted) if wanted else ()
+
+    def _passages(self) -> int:
+        many: int = self.connection.execute(self.scope.chosen(func.count())).scalar_one()
+        return many
+
+    def _everything(self) -> Answer:
+        """Nothing is asked for but the filters: all that they leave, newest case first."""
+        total = self._passages()
+        order = (
+            cases.c.added_at.desc(),
+            cases.c.id,
+            recordings.c.added_at,
+            segments.c.recording_id,
+            segments.c.start_ms,
+        )
+        source = self.scope.source.join(recordings, recordings.c.id == segments.c.recording_id)
+        chosen = select(segments.c.key).select_from(source).where(self.scope.holds).order_by(*order)
+        keys = list(self.connection.scalars(chosen.limit(self.query.limit).offset(self.query.offset)))
+        page = [Ranked(key, Weight(0.0, 1.0, {}, frozenset()), 0.0, None) for key in keys]
+        nothing = Holding({}, {}, {}, {})
+        counts = Counts(self.connection, self.vocabulary, self.scope, None)
+        return Answer(
+            passages=tuple(self._passages_of(page, nothing, Rarity({}, {}))),
+            total=total,
+            whole=total,
+            understood=(),
+            words=(),
+            unmatched=(),
+            facets=counts.facets(self.asked),
+            nearest=(),
+        )
+
+    def _ranked(self, weights: dict[int, Weight], holding: Holding, rarity: Rarity) -> list[Ranked]:
+        """Best first; the first ones also by how close together they say it."""
+        enough = [(key, weight) for key, weight in weights.items() if weight.share >= ENOUGH]
+        enough.sort(key=lambda each: (-each[1].score, each[0]))
+        looked = max(CLOSELY, self.query.offset + self.query.limit)
+        spoken = wordlist.texts(self.connection, [key for key, _ in enough[:looked]])
+        close = []
+        for key, weight in enough[:looked]:
+            found = hits(self.asked, holding, rarity, key, spoken.get(key, []), self.query.assertion)
+            where = place(found)
+            score = weight.score + TOGETHER * (where.value if where else 0.0)
+            close.append(Ranked(key, weight, score, where))
+        close.sort(key=lambda each: (-each.score, each.key))
+        return close + [Ranked(key, weight, weight.score, None) for key, weight in enough[looked:]]
+
+    def _whole(self, weight: Weight) -> bool:
+        if self.asked.terms:
+            return len(weight.terms) == len(self.asked.terms)
+        return len(weight.words) == len(self.asked.words)
+
+    def _understood(self, holding: Holding) -> tuple[ConceptRead, ...]:
+        return tuple(
+            ConceptRead(
+                text=term.understood.text,
+                concept=term.concept,
+                facet=term.facet,
+                label=term.label,
+                how=term.understood.how,
+                found=len(holding.terms[term.concept].keys),
+            )
+            for term in self.asked.terms
+        )
+
+    def _passages_of(self, page: list[Ranked], holding: Holding, rarity: Rarity) -> list[Passage]:
+        keys = [each.key for each in page]
+        source = self.scope.source.join(recordings, recordings.c.id == segments.c.recording_id)
+        columns = (*segments.c, cases.c.title, cases.c.eye, recordings.c.stills_ms)
+        chosen = select(*columns).select_from(source).where(self.scope.holds, segments.c.key.in_(keys))
+        rows = {row.key: row for row in self.connection.execute(chosen)}
+        spoken = wordlist.texts(self.connection, keys)
+        return [self._passage(each, rows[each.key], spoken.get(each.key, []), holding, rarity) for each in page]
+
+    def _passage(self, each: Ranked, row: Row[Any], spoken: Any, holding: Holding, rarity: Rarity) -> Passage:
+        start_ms = self._start(each, row, spoken, rarity)
+        lacking = [term.label for term in self.asked.terms if term.concept not in each.weight.terms]
+        unsaid = [self.asked.spelled[stem] for stem in self.asked.words if stem not in each.weight.words]
+        known = row.step in self.vocabulary
+        return Passage(
+            case_id=row.case_id,
+            recording_id=row.recording_id,
+            segment_id=row.id,
+            title=row.title,
+            eye=row.eye,
+            step=row.step,
+            step_label=self.vocabulary[row.step].label if known else row.step,
+            start_ms=start_ms,
+            segment_start_ms=row.start_ms,
+            end_ms=row.end_ms,
+            excerpt=excerpt(self.asked, holding, each.key, spoken, start_ms),
+            why=why(self.asked, holding, each.key, each.weight.words, self.vocabulary),
+            score=round(each.score, 4),
+            whole=self._whole(each.weight),
+            missing=(*lacking, *unsaid),
+            standing=Standing(row.standing),
+            still=self._still(row, start_ms),
+        )
+
+    def _start(self, each: Ranked, row: Row[Any], spoken: Any, rarity: Rarity) -> int:
+        """The passage's start where all of it answers, else where the best stretch of it begins to be said."""
+        start: int = row.start_ms
+        if each.place is None or each.place.value < LOCAL * self._placeable(each, rarity):
+            return start
+        return max(start, sentence_start(spoken, each.place.at_ms))
+
+    def _placeable(self, each: Ranked, rarity: Rarity) -> float:
+        """What the passage holds that has a place within it."""
+        return each.weight.score
+
+    def _still(self, row: Row[Any], start_ms: int) -> Still | None:
+        """The first still from where playing begins, else the last one before it."""
+        times = row.stills_ms
+        if not times:
+            return None
+        at = times[min(bisect_left(times, start_ms), len(times) - 1)]
+        return Still(at_ms=at, path=self.media / row.recording_id / "stills" / f"{at}.jpg")

@@ -1,0 +1,112 @@
+"""Which passages hold what is asked for, read from the database term by term and word by word."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from typing import Any
+
+from sqlalchemy import Connection, Select, literal, select
+
+from indexer.catalogue import wordlist
+from indexer.catalogue.search.asked import Asked, Term
+from indexer.catalogue.search.scope import Scope
+from indexer.catalogue.tables import cases, findings, measures, mentions, segments
+from indexer.models import AssertionKind, Standing
+
+
+@dataclass(frozen=True)
+class Said:
+    """A naming of a concept within a passage."""
+
+    at_ms: int
+    end_ms: int
+    concept: str
+    assertion: AssertionKind
+    near: float
+    """What the concept counts for the one asked for."""
+
+
+@dataclass
+class Held:
+    """How one term is held, by key of segment: the step itself, the eye's findings, and namings."""
+
+    steps: dict[int, float] = field(default_factory=dict)
+    findings: dict[int, float] = field(default_factory=dict)
+    said: dict[int, list[Said]] = field(default_factory=lambda: defaultdict(list))
+
+    @property
+    def keys(self) -> set[int]:
+        """All passages that hold it in any way."""
+        return {*self.steps, *self.findings, *self.said}
+
+
+@dataclass(frozen=True)
+class Holding:
+    """All that was found. `words` has, for each stem asked for, how often each segment says it or one spelled alike."""
+
+    terms: dict[str, Held]
+    words: dict[str, dict[int, int]]
+    alike: dict[str, tuple[str, ...]]
+    """For a word that nobody says: those that are said and look like it."""
+    titles: dict[str, set[int]]
+    """For each stem, the passages of cases that have it in their title."""
+
+
+def hold(connection: Connection, asked: Asked, scope: Scope) -> Holding:
+    """Look everything up within the scope."""
+    words, alike = {}, {}
+    for stem in dict.fromkeys((*asked.words, *(each for term in asked.terms for each in term.stems))):
+        words[stem] = wordlist.holding(connection, stem, scope.holds)
+        if not words[stem] and stem in asked.words:
+            alike[stem] = tuple(wordlist.alike(connection, stem, scope.holds))
+            for near in alike[stem]:
+                for key, times in wordlist.holding(connection, near, scope.holds).items():
+                    words[stem][key] = words[stem].get(key, 0) + times
+    held = {term.concept: _held(connection, term, scope) for term in asked.terms}
+    return Holding(held, words, alike, _titles(connection, asked, scope))
+
+
+def _held(connection: Connection, term: Term, scope: Scope) -> Held:
+    held, ids = Held(), list(term.near)
+    if term.facet in ("step", "part"):
+        for row in connection.execute(scope.chosen(segments.c.key, segments.c.step).where(segments.c.step.in_(ids))):
+            held.steps[row.key] = term.near[row.step]
+    if term.facet == "finding":
+        chosen = select(segments.c.key, findings.c.concept).select_from(
+            scope.source.join(findings, findings.c.case_id == cases.c.id)
+        )
+        kept = findings.c.standing != Standing.REFUSED
+        for row in connection.execute(chosen.where(scope.holds, kept, findings.c.concept.in_(ids))):
+            held.findings[row.key] = max(held.findings.get(row.key, 0), term.near[row.concept])
+    for row in connection.execute(_namings(term, scope)):
+        kind = AssertionKind(row.assertion)
+        held.said[row.segment_key].append(Said(row.start_ms, row.end_ms, row.concept, kind, term.near[row.concept]))
+    return held
+
+
+def _namings(term: Term, scope: Scope) -> Select[Any]:
+    """All namings of a term and those near to it; a measure is named by its number."""
+    table = measures if term.facet == "measure" else mentions
+    concept = measures.c.measure.label("concept") if term.facet == "measure" else mentions.c.concept
+    meant = literal(AssertionKind.DONE.value).label("assertion") if table is measures else mentions.c.assertion
+    chosen = select(table.c.segment_key, table.c.start_ms, table.c.end_ms, concept, meant)
+    source = scope.source.join(table, table.c.segment_key == segments.c.key)
+    kept = table.c.standing != Standing.REFUSED
+    return chosen.select_from(source).where(scope.holds, kept, concept.in_(list(term.near)))
+
+
+def _titles(connection: Connection, asked: Asked, scope: Scope) -> dict[str, set[int]]:
+    wanted = {*asked.words, *(each for term in asked.terms for each in term.stems)}
+    found: dict[str, set[int]] = defaultdict(set)
+    if not wanted:
+        return found
+    rows = connection.execute(scope.chosen(cases.c.id, cases.c.title).distinct())
+    titled = {row.id: wanted & set(wordlist.stems(row.title)) for row in rows}
+    titled = {case_id: stems for case_id, stems in titled.items() if stems}
+    if titled:
+        chosen = scope.chosen(segments.c.key, segments.c.case_id).where(segments.c.case_id.in_(list(titled)))
+        for row in connection.execute(chosen):
+            for stem in titled[row.case_id]:
+                found[stem].add(row.key)
+    return found

@@ -1,0 +1,88 @@
+"""The words of each segment, stemmed, in a table of their own: what the search looks words up in.
+
+The table is plain SQL, so that it is the same on SQLite and PostgreSQL; another engine has to offer `renew` and the
+two look-ups, nothing else.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections import Counter
+from collections.abc import Sequence
+from functools import lru_cache
+
+from sqlalchemy import ColumnElement, Connection, delete, insert, select
+
+from indexer.catalogue.rows import unpacked_words
+from indexer.catalogue.stemming import stem
+from indexer.catalogue.tables import cases, segments, spoken, spoken_texts, transcripts
+from indexer.models import Standing
+from indexer.vocabulary.words import normalise
+
+LONGEST = 60
+
+
+@lru_cache(maxsize=100_000)
+def stems(text: str) -> tuple[str, ...]:
+    """The stems of a piece of text, in order: most often one for a word of a transcript."""
+    return tuple(stem(word)[:LONGEST] for word in normalise(text))
+
+
+def renew(connection: Connection, recording_id: str) -> None:
+    """Write the words of a recording's segments anew."""
+    keys = select(segments.c.key).where(segments.c.recording_id == recording_id)
+    for table in (spoken, spoken_texts):
+        connection.execute(delete(table).where(table.c.segment_key.in_(keys)))
+    chosen = select(segments.c.key, segments.c.start_ms, segments.c.end_ms).where(
+        segments.c.recording_id == recording_id, segments.c.standing != Standing.REFUSED
+    )
+    spans = connection.execute(chosen).all()
+    blob = connection.scalar(select(transcripts.c.words).where(transcripts.c.recording_id == recording_id))
+    words = unpacked_words(blob) if blob else ()
+    starts = [word.start_ms for word in words]
+    texts, counts = [], []
+    for key, start, end in spans:
+        inside = words[bisect_left(starts, start) : bisect_left(starts, end)]
+        texts.append({"segment_key": key, "words": [[word.text, word.start_ms, word.cue] for word in inside]})
+        times = Counter(each for word in inside for each in stems(word.text))
+        counts += [{"segment_key": key, "stem": each, "times": many} for each, many in times.items()]
+    if texts:
+        connection.execute(insert(spoken_texts), texts)
+    if counts:
+        connection.execute(insert(spoken), counts)
+
+
+def holding(connection: Connection, word: str, within: ColumnElement[bool]) -> dict[int, int]:
+    """How often a stem is said in each segment; `within` is the Viewer's predicate of the cases."""
+    chosen = (
+        select(spoken.c.segment_key, spoken.c.times)
+        .join(segments, segments.c.key == spoken.c.segment_key)
+        .join(cases, cases.c.id == segments.c.case_id)
+        .where(spoken.c.stem == word, within)
+    )
+    return {row.segment_key: row.times for row in connection.execute(chosen)}
+
+
+def alike(connection: Connection, word: str, within: ColumnElement[bool], *, most: int = 3) -> list[str]:
+    """Stems that are said here and differ from a mistyped one by a letter or two, nearest first."""
+    from rapidfuzz.distance import DamerauLevenshtein
+
+    allowed = 1 if len(word) < 8 else 2
+    if len(word) < 5:
+        return []
+    chosen = (
+        select(spoken.c.stem)
+        .distinct()
+        .join(segments, segments.c.key == spoken.c.segment_key)
+        .join(cases, cases.c.id == segments.c.case_id)
+        # The first letter is seldom mistyped, and with it the look is a short one.
+        .where(spoken.c.stem >= word[0], spoken.c.stem < chr(ord(word[0]) + 1), within)
+    )
+    far = ((DamerauLevenshtein.distance(word, row.stem), row.stem) for row in connection.execute(chosen))
+    return [near for distance, near in sorted(far) if distance <= allowed][:most]
+
+
+def texts(connection: Connection, keys: Sequence[int]) -> dict[int, list[tuple[str, int, int]]]:
+    """The words of some segments: text, when it is said, index of its cue."""
+    chosen = select(spoken_texts).where(spoken_texts.c.segment_key.in_(keys))
+    return {row.segment_key: [(t, at, cue) for t, at, cue in row.words] for row in connection.execute(chosen)}
