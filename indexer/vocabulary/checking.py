@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from indexer.vocabulary.concepts import ConceptEntry, Facet, VocabularyFile
-from indexer.vocabulary.words import normalise
+from indexer.vocabulary.words import WORD, normalise
 
 FORM_FIELDS = ("spoken", "verbs", "loose", "heard_as", "cues", "said_with")
 ORDERED: tuple[Facet, ...] = ("part", "step")
@@ -71,7 +71,7 @@ def _alone(entry: ConceptEntry, facet: Facet) -> Iterator[str]:
     """What is wrong with a concept whatever else there is."""
     for field in FORM_FIELDS:
         for form in getattr(entry, field):
-            if not normalise(form):
+            if not WORD.search(form):
                 yield f"{field}: {form!r} has no word in it"
     for field, facets in ONLY.items():
         if getattr(entry, field) and facet not in facets:
@@ -93,14 +93,14 @@ def _figures(entry: ConceptEntry, facet: Facet) -> Iterator[str]:
 
 def _spoken_twice(files: Sequence[SourcedFile]) -> Iterator[str]:
     """Within a field a form may name one concept only; two fields may use a word each in its own way."""
-    owners: dict[tuple[str, tuple[str, ...]], tuple[str, str]] = {}
+    owners: dict[str, dict[str, str]] = {}
     for place, file in files:
+        taken = owners.setdefault(file.field, {})
         for entry in file.concepts:
-            for form in entry.spoken:
-                key = (file.field, tuple(normalise(form)))
-                owner = owners.setdefault(key, (place, entry.id))
-                if owner[1] != entry.id and key[1]:
-                    yield f"{place}: {entry.id}, spoken: {form!r} is spoken for {owner[1]} in {owner[0]} too"
+            forms = {" ".join(normalise(form)): form for form in entry.spoken}
+            for form in sorted(forms.keys() & taken.keys() - {""}):
+                yield f"{place}: {entry.id}, spoken: {forms[form]!r} is spoken for {taken[form]} too"
+            taken.update(dict.fromkeys(forms, entry.id))
 
 
 def _pointing(entry: ConceptEntry, facet: Facet, known: Mapping[str, _Known]) -> Iterator[str]:

@@ -9,6 +9,8 @@ import unicodedata
 # drop it as often as they keep it.
 WORD = re.compile(r"\d+(?:[.,]\d+)*|[^\W\d_]+(?:['’][^\W\d_]+)*", re.UNICODE)
 APOSTROPHE = re.compile(r"['’]")
+DIGIT = re.compile(r"\d")
+PLAIN = {code: chr(code).lower() if chr(code).isalpha() else "" if chr(code) == "'" else " " for code in range(128)}
 
 
 def normalise(text: str) -> list[str]:
@@ -17,8 +19,8 @@ def normalise(text: str) -> list[str]:
     >>> normalise("I don't hydro-dissect: 2.4 mm, 80%")
     ['i', 'dont', 'hydro', 'dissect', '2.4', 'mm', '80']
     """
-    if text.isascii() and text.replace(" ", "").isalpha():
-        return text.lower().split()  # most words are plain letters; the long way round gives them the same
+    if text.isascii() and not DIGIT.search(text) and "''" not in text:
+        return text.translate(PLAIN).split()  # nearly all words and terms; the long way gives them the same
     folded = unicodedata.normalize("NFKD", text.casefold())
     plain = "".join(letter for letter in folded if not unicodedata.combining(letter))
     return [APOSTROPHE.sub("", word) for word in WORD.findall(plain)]
