@@ -1,0 +1,15 @@
+"""The list of cases."""
+
+from __future__ import annotations
+
+from flask import Blueprint, render_template
+
+from web.viewing import the_library, the_viewer
+
+cases = Blueprint("cases", __name__)
+
+
+@cases.get("/cases")
+def page() -> str:
+    """All cases that the viewer may see, newest first."""
+    return render_template("cases.html", cases=the_library().cases(the_viewer()))

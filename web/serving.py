@@ -1,0 +1,50 @@
+"""The site on a port, served by waitress until it is stopped."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from indexer.catalogue.library import Library
+from indexer.config import Settings
+from indexer.errors import ToolFailed
+
+THREADS = 8
+"""Requests answered at once; a film that plays holds one only while a range is sent."""
+
+
+def address_of(host: str, port: int) -> str:
+    """The address to open in a browser."""
+    shown = "127.0.0.1" if host in ("0.0.0.0", "::") else f"[{host}]" if ":" in host else host
+    return f"http://{shown}:{port}/"
+
+
+def make_server(library: Library, settings: Settings) -> tuple[Any, str]:
+    """A waitress server that listens already, and its address. Raises ToolFailed where the port is taken."""
+    import waitress
+
+    from web.site import create_app
+
+    app = create_app(library, settings)
+    try:
+        server = waitress.create_server(
+            app, host=settings.host, port=settings.port, threads=THREADS, ident=None, clear_untrusted_proxy_headers=True
+        )
+    except OSError as fault:
+        raise ToolFailed(
+            "The site",
+            f"cannot listen on {settings.host}, port {settings.port} ({fault.strerror}). Choose another with --port.",
+        ) from fault
+    return server, address_of(settings.host, int(server.effective_port))
+
+
+def serve(library: Library, settings: Settings, announce: Callable[[str], None]) -> None:
+    """Serve until interrupted. `announce` is told the address once the site answers there."""
+    server, address = make_server(library, settings)
+    announce(address)
+    try:
+        server.run()
+    except KeyboardInterrupt:
+        pass
+    finally:
+        server.close()

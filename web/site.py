@@ -1,0 +1,54 @@
+"""The site, put together: pages, media, API, safety, and what the templates may use."""
+
+from __future__ import annotations
+
+from flask import Flask
+
+from indexer import timespan
+from indexer.catalogue.library import Library
+from indexer.config import Settings
+from web import cautions, words
+from web.api.routes import api
+from web.faults import put_faults
+from web.guard import put_guard
+from web.look import chosen_look, look
+from web.media import media
+from web.pages.about import about
+from web.pages.case import case
+from web.pages.cases import cases
+from web.pages.find import find, passage_address
+from web.terms import Terms
+from web.viewing import ViewerOf, at_this_machine
+
+LARGEST_FORM = 64 * 1024
+"""Bytes that a request may carry; only small forms are taken."""
+
+
+def create_app(library: Library, settings: Settings, viewer_of: ViewerOf = at_this_machine) -> Flask:
+    """The site of one library. `viewer_of` says for whom a request is answered."""
+    app = Flask("web", static_url_path="/static")
+    app.config["MAX_CONTENT_LENGTH"] = LARGEST_FORM
+    app.config["SEND_FILE_MAX_AGE_DEFAULT"] = None
+    app.extensions["library"] = library
+    app.extensions["terms"] = terms = Terms(library.vocabulary)
+    app.extensions["viewer_of"] = viewer_of
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.jinja_env.filters["clock"] = timespan.clock
+    app.jinja_env.globals.update(
+        caution=cautions.SHORT,
+        passage_address=passage_address,
+        chosen_look=chosen_look,
+        terms=terms,
+        facet_words=words.FACETS,
+        meant=words.MEANT,
+        assertion_words=words.ASSERTIONS,
+        kinds=words.KINDS,
+        eyes=words.EYES,
+        releases=words.RELEASES,
+        reasons=words.REASONS,
+    )
+    put_guard(app, settings.host)
+    put_faults(app)
+    for blueprint in (find, case, cases, about, media, look, api):
+        app.register_blueprint(blueprint)
+    return app

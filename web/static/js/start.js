@@ -1,0 +1,8 @@
+// Registers the elements; each page is complete without them.
+import { CaseDocument } from "./case-document.js";
+import { CaseFilm } from "./case-film.js";
+import { submitFiltersAtOnce } from "./filters.js";
+
+customElements.define("case-film", CaseFilm);
+customElements.define("case-document", CaseDocument);
+submitFiltersAtOnce(document);
