@@ -8,6 +8,7 @@ from types import MappingProxyType
 
 from indexer.errors import NotFound
 from indexer.vocabulary.concepts import Concept
+from indexer.vocabulary.naming import Naming
 
 ORDERED = ("part", "step")
 
@@ -37,6 +38,11 @@ class Vocabulary:
     def fields(self) -> tuple[str, ...]:
         """The fields of surgery that were loaded, in order of their loading."""
         return tuple(dict.fromkeys(concept.field for concept in self.concepts.values()))
+
+    @cached_property
+    def naming(self) -> Naming:
+        """All forms, by their words; made when it is first asked for."""
+        return Naming(self.concepts.values())
 
     def of_facet(self, facet: str) -> list[Concept]:
         """All concepts of a facet: steps and parts in their usual order, the others by their label."""
