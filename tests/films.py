@@ -43,9 +43,7 @@ def read_strip(picture: Picture) -> int | None:
     gray = picture if picture.ndim == 2 else picture.mean(axis=2)
     side = gray.shape[1] / 40
     row = gray[int(side / 4) : max(int(side / 4) + 1, round(side * 3 / 4))].mean(axis=0)
-    squares = [
-        row[int((place + 0.3) * side) : int((place + 0.7) * side) + 1].mean() > 127 for place in range(_SQUARES)
-    ]
+    squares = [row[int((place + 0.3) * side) : int((place + 0.7) * side) + 1].mean() > 127 for place in range(_SQUARES)]
     first, second, *bits, even, last = squares
     if not first or second or not last or sum(bits) % 2 != even:
         return None

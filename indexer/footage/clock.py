@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import av
 from av.container import InputContainer
+from av.packet import Packet
 from av.video.stream import VideoStream
 
 from indexer.footage.ffmpeg import GUARDS, file_address
@@ -30,7 +31,10 @@ class Clock(NamedTuple):
     """How long the last frame is shown, in ticks."""
     damaged: int
     """Packets that the container itself calls damaged."""
-    broke_off: bool
+    encrypted: bool
+    jumps: tuple[int, ...] = ()
+    """Where the clock went back by more than a second, as it does where recordings were strung together."""
+    broke_off: bool = False
     """Whether reading ended with an error instead of the end of the file."""
 
     @property
@@ -63,34 +67,61 @@ def film_stream(container: InputContainer) -> VideoStream | None:
 
 def read_clock(container: InputContainer, stream: VideoStream) -> Clock:
     """Read every packet of the film. Raises Refused where there are more frames than any recording has."""
-    # AVI has an even order of decoding and no times of showing; what the library guesses of them is not even.
-    by_order = container.format.name == "avi"
-    times, keys, lengths = array("q"), array("q"), array("q")
-    untimed = damaged = 0
+    reading = _Reading(stream, by_order=container.format.name == "avi")
     broke_off = False
     try:
         for packet in container.demux(stream):
-            if packet.size == 0 or packet.is_discard:
-                continue
-            damaged += packet.is_corrupt
-            time = packet.dts if by_order or packet.pts is None else packet.pts
-            if time is None:
-                untimed += 1
-                continue
-            times.append(time)
-            lengths.append(packet.duration or 0)
-            if packet.is_keyframe:
-                keys.append(time)
-            if len(times) > MOST_FRAMES:
-                raise Refused(f"it has more than {MOST_FRAMES:,} frames, more than any recording. It is damaged.")
+            # A packet without bytes ends the stream; one to be discarded is decoded but never shown.
+            if packet.size and not packet.is_discard:
+                reading.take(packet)
     except av.FFmpegError:
         broke_off = True
-    time_base = stream.time_base or Fraction(1, 1000)
-    if untimed > len(times):
-        times, keys, lengths = _made_up(untimed + len(times), stream, time_base)
-    said = lengths[max(range(len(times)), key=times.__getitem__)] if times else 0
-    times, keys = array("q", sorted(times)), array("q", sorted(keys))
-    return Clock(time_base, times, keys, _last_length(times, said, stream, time_base), damaged, broke_off)
+    return reading.clock(broke_off)
+
+
+class _Reading:
+    """What is gathered while the packets of a film go by."""
+
+    def __init__(self, stream: VideoStream, *, by_order: bool) -> None:
+        # AVI has an even order of decoding and no times of showing; what the library guesses of them is not even.
+        self.stream, self.by_order = stream, by_order
+        self.time_base = stream.time_base or Fraction(1, 1000)
+        self.times, self.keys, self.lengths = array("q"), array("q"), array("q")
+        self.untimed = self.damaged = 0
+        self.encrypted = False
+        self.decoded_at: int | None = None
+        self.jumps: list[int] = []
+
+    def take(self, packet: Packet[VideoStream]) -> None:
+        self.damaged += packet.is_corrupt
+        time = packet.dts if self.by_order or packet.pts is None else packet.pts
+        if time is None:
+            self.untimed += 1
+            return
+        self.times.append(time)
+        self.lengths.append(packet.duration or 0)
+        if packet.is_keyframe:
+            self.keys.append(time)
+            self.encrypted |= packet.has_sidedata("encryption_info")
+        self._watch_order(packet.dts)
+        if len(self.times) > MOST_FRAMES:
+            raise Refused(f"it has more than {MOST_FRAMES:,} frames, more than any recording. It is damaged.")
+
+    def _watch_order(self, dts: int | None) -> None:
+        if dts is None:
+            return
+        if self.decoded_at is not None and (dts - self.decoded_at) * self.time_base < -1:
+            self.jumps.append(self.decoded_at)
+        self.decoded_at = dts
+
+    def clock(self, broke_off: bool) -> Clock:
+        times, keys, lengths = self.times, self.keys, self.lengths
+        if self.untimed > len(times):
+            times, keys, lengths = _made_up(self.untimed + len(times), self.stream, self.time_base)
+        said = lengths[max(range(len(times)), key=times.__getitem__)] if times else 0
+        times, keys = array("q", sorted(times)), array("q", sorted(keys))
+        length = _last_length(times, said, self.stream, self.time_base)
+        return Clock(self.time_base, times, keys, length, self.damaged, self.encrypted, tuple(self.jumps), broke_off)
 
 
 def _made_up(frames: int, stream: VideoStream, time_base: Fraction) -> tuple[array[int], array[int], array[int]]:

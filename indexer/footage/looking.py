@@ -66,8 +66,7 @@ def _look_into(path: Path, container: InputContainer) -> dict[str, Any]:
     if stream is None:
         raise Refused(_without_film(container))
     if stream.codec_context is None:
-        raise Refused("its pictures are of a kind that cannot be decoded here. Convert it to H.264 in an MP4 file.")
-    _refuse_encrypted(stream)
+        raise Refused("its head is damaged, or its pictures are of a kind that cannot be decoded here.")
     _refuse_size(stream.codec_context.width, stream.codec_context.height)
     clock = read_clock(container, stream)
     _refuse_clock(clock)
@@ -76,7 +75,7 @@ def _look_into(path: Path, container: InputContainer) -> dict[str, Any]:
     if not looks:
         raise Refused("none of its pictures can be decoded: it is damaged or encrypted. Copy it again.")
     kind = _container_kind(path, container)
-    claimed = _claimed_ms(container, stream) if kind in _CLAIMING else None
+    claimed = _claimed_ms(container, stream, clock) if kind in _CLAIMING else None
     return {
         "container": kind,
         "codec": stream.codec_context.codec.canonical_name,
@@ -111,16 +110,13 @@ def _refuse_size(width: int, height: int) -> None:
         raise Refused(f"its picture is only {width} x {height} pixels: nothing can be seen in it.")
 
 
-def _refuse_encrypted(stream: VideoStream) -> None:
-    if stream.codec_context.codec_tag in {"encv", "drmi"}:
-        raise Refused("it is encrypted. Export it from the recorder without protection.")
-
-
 def _refuse_clock(clock: Clock) -> None:
     if not clock.times:
         raise Refused("there is no picture in it: only the head of a film. Copy it again from the recorder.")
     if len(clock.times) == 1:
         raise Refused("it has a single picture: a photograph, not a film.")
+    if clock.encrypted:
+        raise Refused("it is encrypted. Export it from the recorder without protection.")
     length_ms = clock.ms(clock.length)
     if length_ms > LONGEST_MS:
         raise Refused(f"by its own clock it runs for {length_ms / 3_600_000:,.0f} hours. Its times are damaged.")
@@ -164,10 +160,13 @@ def _rhythm(clock: Clock) -> dict[str, Any]:
     }
 
 
-def _claimed_ms(container: InputContainer, stream: VideoStream) -> int | None:
+def _claimed_ms(container: InputContainer, stream: VideoStream, clock: Clock) -> int | None:
+    """Length of the film by its head; where only its end is given, from its first frame on."""
     if stream.duration is not None and stream.time_base is not None:
         return round(stream.duration * stream.time_base * 1000)
-    return round(container.duration / 1000) if container.duration is not None else None
+    if container.duration is None:
+        return None
+    return max(0, round(container.duration / 1000) - max(0, clock.ms(clock.times[0])))
 
 
 def _remarks(clock: Clock, places: list[Place], claimed_ms: int | None) -> list[str]:
@@ -177,8 +176,13 @@ def _remarks(clock: Clock, places: list[Place], claimed_ms: int | None) -> list[
         remarks.append(
             f"The film ends at {as_clock(length_ms)}, but its head says {as_clock(claimed_ms)}. The rest is missing."
         )
+    elif claimed_ms is not None and ends_early(claimed_ms, length_ms):
+        remarks.append(f"By its clock it runs for {as_clock(length_ms)}, but its head says {as_clock(claimed_ms)}.")
     elif clock.broke_off:
         remarks.append(f"Reading breaks off at {as_clock(length_ms)}: the rest is damaged. What is there is used.")
+    if clock.jumps:
+        where = ", ".join(as_clock(clock.ms(jump - clock.times[0])) for jump in clock.jumps[:3])
+        remarks.append(f"Its clock goes back at {where}: times behind that may be wrong.")
     if clock.damaged or any(place.faults for place in places):
         where = ", ".join(as_clock(clock.ms(place.at - clock.times[0])) for place in places if place.faults)
         remarks.append(f"Some pictures are damaged{f' (near {where})' if where else ''}.")
