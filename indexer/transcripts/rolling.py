@@ -1,0 +1,68 @@
+"""Captions that roll: each cue shows again what the one before showed, and only its end is new.
+
+Two ways of it: lines move up (`A`, `A B`, `B C`), and a line grows (`I`, `I go`, `I go in`). Whether a file rolls is
+decided for the file as a whole, so that a speaker who says a thing twice keeps both.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import chain
+
+from indexer.transcripts.pieces import Piece, Token
+
+HOLD_MS = 100
+"""Automatic captioners put cues this short between two lines; they show no words of their own."""
+
+Lines = tuple[tuple[Token, ...], ...]
+
+
+def without_repeats(pieces: Sequence[Piece]) -> list[Piece]:
+    """Take out what a cue only shows again. Lines without words go too, and cues in which nothing is left."""
+    full = [replace(piece, lines=tuple(filter(None, piece.lines))) for piece in pieces if any(piece.lines)]
+    before = [(), *(piece.texts for piece in full)]
+    lines = [_repeated_lines(piece, shown) for piece, shown in zip(full, before, strict=False)]
+    if _lines_roll(full, lines):
+        full = [replace(piece, lines=piece.lines[count:]) for piece, count in zip(full, lines, strict=True)]
+    else:
+        words = [_repeated_words(piece.texts, shown) for piece, shown in zip(full, before, strict=False)]
+        if _text_grows(words):
+            full = [_without_words(piece, count) for piece, count in zip(full, words, strict=True)]
+    return [piece for piece in full if any(piece.lines)]
+
+
+def _repeated_lines(piece: Piece, shown: tuple[tuple[str, ...], ...]) -> int:
+    """How many lines of the cue stood at the foot of the one before. One that stays has a new line."""
+    texts = piece.texts
+    most = len(texts) if _holds(piece) or len(texts) == 1 else len(texts) - 1
+    return next((count for count in range(min(most, len(shown)), 0, -1) if texts[:count] == shown[-count:]), 0)
+
+
+def _holds(piece: Piece) -> bool:
+    return piece.end_ms is not None and piece.end_ms - piece.start_ms <= HOLD_MS
+
+
+def _lines_roll(pieces: Sequence[Piece], repeated: Sequence[int]) -> bool:
+    """Whether half the cues that could repeat a line do. One line shown twice is told by its words: three of them."""
+    able = [place for place, piece in enumerate(pieces) if place and (len(piece.lines) > 1 or _holds(piece))]
+    doing = [place for place in able if repeated[place]]
+    words = sum(len(line) for place in doing for line in pieces[place].lines[: repeated[place]])
+    return 2 * len(doing) >= len(able) > 0 and (
+        words >= 3 or any(token.start_ms for piece in pieces for token in piece.tokens())
+    )
+
+
+def _repeated_words(texts: tuple[tuple[str, ...], ...], shown: tuple[tuple[str, ...], ...]) -> int:
+    """The number of words of the cue before, where this cue begins with all of them."""
+    now, before = list(chain(*texts)), list(chain(*shown))
+    return len(before) if now[: len(before)] == before else 0
+
+
+def _text_grows(repeated: Sequence[int]) -> bool:
+    growing = sum(count > 0 for count in repeated)
+    return growing >= 3 and growing >= 0.4 * (len(repeated) - 1)
+
+
+def _without_words(piece: Piece, count: int) -> Piece:
+    return replace(piece, lines=(tuple(piece.tokens())[count:],))
