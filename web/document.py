@@ -16,7 +16,9 @@ from web.terms import Terms, written_unit
 PAUSE_MS = 4_000
 """A silence from here on begins a new paragraph."""
 STAMP_EVERY_MS = 12_000
-"""How far apart the times in the margin stand at least."""
+"""How far apart the times in the margin stand at least, in time"""
+STAMP_EVERY_LETTERS = 85
+"""and in letters, so that no line has two."""
 GAP_MS = 500
 """Time without a step that is shorter than this gets no row of its own."""
 
@@ -240,11 +242,14 @@ def _runs(words: Sequence[Word], group: Sequence[int], named: dict[int, tuple[in
     current: list[Word] = []
     mark: tuple[int, Named] | None = None
     due: int | None = None
+    letters = 0
     for index in group:
         word = words[index]
         ended = mark is not None and index >= mark[0]
         begins = index in named and (mark is None or ended)
-        late = (mark is None or ended) and (stamp_ms is None or word.start_ms - stamp_ms >= STAMP_EVERY_MS)
+        late = (mark is None or ended) and (
+            stamp_ms is None or (word.start_ms - stamp_ms >= STAMP_EVERY_MS and letters >= STAMP_EVERY_LETTERS)
+        )
         if current and (ended or begins or late):
             yield Run(words=tuple(current), named=mark[1] if mark else None, stamp_ms=due)
             current, due = [], None
@@ -253,7 +258,8 @@ def _runs(words: Sequence[Word], group: Sequence[int], named: dict[int, tuple[in
         if begins:
             mark = named[index]
         if late:
-            stamp_ms = due = word.start_ms
+            stamp_ms, due, letters = word.start_ms, word.start_ms, 0
+        letters += len(word.text) + 1
         current.append(word)
     if current:
         yield Run(words=tuple(current), named=mark[1] if mark else None, stamp_ms=due)

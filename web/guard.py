@@ -45,7 +45,7 @@ def is_address(name: str) -> bool:
 def host_allowed(header: str, bound_host: str) -> bool:
     """Whether a request with this Host header is meant for us.
 
-    A page elsewhere can point its own name at this machine and so read it as if it were its own (DNS rebinding). So only
+    A page elsewhere can point its own name at this machine and so read it as its own (DNS rebinding). So only
     the loopback names and the host that the site was bound to are answered; bound to every address, the machine's own
     name and plain addresses count too.
     """

@@ -1,4 +1,4 @@
-"""Films, stills and captions: the files behind the pages, found through the catalogue, never by a path in an address."""
+"""Films, stills and captions: the files behind the pages, found through the catalogue, never by a path."""
 
 from __future__ import annotations
 

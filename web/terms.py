@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 from indexer.vocabulary.vocabulary import Vocabulary
+
+UNIT_IN_LABEL = re.compile(r" \([^()]*\)$")
 
 
 class Terms:
@@ -13,7 +17,11 @@ class Terms:
 
     def label(self, concept: str) -> str:
         """What people call it."""
-        return self._vocabulary[concept].label if concept in self._vocabulary else concept.replace("-", " ")
+        if concept not in self._vocabulary:
+            return concept.replace("-", " ")
+        label = self._vocabulary[concept].label
+        # The unit is written beside the number, so it need not stand in the label too.
+        return UNIT_IN_LABEL.sub("", label) if self.facet(concept) == "measure" else label
 
     def facet(self, concept: str) -> str:
         """Its facet, or nothing."""

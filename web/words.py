@@ -14,6 +14,17 @@ FACETS = {
     "event": "Event",
     "measure": "Measure",
 }
+SHORT_FACETS = {
+    "part": "part",
+    "step": "step",
+    "technique": "technique",
+    "device": "device",
+    "agent": "agent",
+    "finding": "finding",
+    "event": "event",
+    "measure": "measure",
+}
+"""The same on a chip."""
 ASSERTIONS = {
     AssertionKind.DONE: "done or there",
     AssertionKind.PLANNED: "only planned",

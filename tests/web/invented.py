@@ -74,7 +74,7 @@ def small_vocabulary() -> Vocabulary:
 
 
 Scene = tuple[float, float, str | None, str]
-"""Start and end in seconds, step, and words: `{concept:assertion:words}` is a mention, `{measure=5..5.5:words}` a measure."""
+"""Start and end in seconds, step, words: `{concept:assertion:words}` is a mention, `{measure=5..6:words}` a measure."""
 
 HOOKS: tuple[Scene, ...] = (
     (0, 2, "case-introduction", "This eye has a {dense-nucleus:done:dense nucleus} and loose fibres all round."),

@@ -11,7 +11,7 @@ from indexer.models.frozen import Frozen
 from web.asking import FILTERS, LAST_PAGE, PER_PAGE, Asked, read_address
 from web.terms import Terms
 from web.viewing import the_library, the_terms, the_viewer
-from web.words import ASSERTIONS, FACETS, HOW_READ
+from web.words import ASSERTIONS, FACETS, HOW_READ, SHORT_FACETS
 
 find = Blueprint("find", __name__)
 
@@ -90,7 +90,7 @@ def _read(asked: Asked, concept: ConceptRead) -> Chip:
     note = HOW_READ.get(concept.how, "").format(concept.text)
     return Chip(
         text=concept.label,
-        kind=FACETS.get(concept.facet, concept.facet),
+        kind=SHORT_FACETS.get(concept.facet, concept.facet),
         note=note,
         without=asked.without_words(concept.text),
     )
@@ -103,7 +103,7 @@ def _plain(asked: Asked, word: str) -> Chip:
 def chosen(asked: Asked, terms: Terms) -> list[Chip]:
     """The filters that are set."""
     chips = [
-        Chip(text=terms.label(one), kind=f"only {FACETS[facet].lower()}", note="", without=asked.without(facet, one))
+        Chip(text=terms.label(one), kind=f"only {SHORT_FACETS[facet]}", note="", without=asked.without(facet, one))
         for facet, ids in asked.filters.items()
         for one in ids
     ]

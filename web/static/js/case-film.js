@@ -14,8 +14,14 @@ export class CaseFilm extends HTMLElement {
   connectedCallback() {
     this.video = this.querySelector("video");
     this.rate = Number(this.dataset.rate) || 25;
+    // The browser's own controls lie over the picture; ours stand below it and come back only on a full screen.
+    this.video.controls = false;
+    this.video.addEventListener("click", () => this.playOrHold());
+    document.addEventListener("fullscreenchange", () => {
+      this.video.controls = document.fullscreenElement !== null;
+    });
     this.#watchFrames();
-    for (const name of ["play", "pause", "ratechange"]) {
+    for (const name of ["play", "pause", "ratechange", "volumechange"]) {
       this.video.addEventListener(name, () => this.dispatchEvent(new CustomEvent("film-moves", { bubbles: true })));
     }
     this.video.addEventListener("error", () => this.#tellTrouble());
@@ -62,6 +68,23 @@ export class CaseFilm extends HTMLElement {
   moveBySeconds(seconds) {
     const end = this.video.duration || Infinity;
     this.video.currentTime = Math.min(end, Math.max(0, this.video.currentTime + seconds));
+  }
+
+  /** Follow a finger or pointer along the film: near enough is good enough while it moves. */
+  scrub(seconds) {
+    this.#jump.abort();
+    this.#uncover();
+    this.video.currentTime = seconds;
+  }
+
+  toggleCaptions() {
+    const track = this.video.textTracks[0];
+    if (track) track.mode = track.mode === "showing" ? "disabled" : "showing";
+  }
+
+  toggleLarge() {
+    if (document.fullscreenElement) document.exitFullscreen();
+    else this.video.requestFullscreen?.().catch(() => {});
   }
 
   /** Held still: the frame before (-1) or the next one (1), entered at its middle. */

@@ -4,20 +4,23 @@ import { clock } from "./clock.js";
 
 export class FilmDrive {
   #document;
+  #line;
   #place;
   #time;
   #row = null;
 
   constructor(caseDocument) {
     this.#document = caseDocument;
-    this.#place = caseDocument.querySelector(".at");
-    this.#time = this.#place.querySelector("time");
+    this.#line = caseDocument.querySelector(".at");
+    this.#time = this.#line.querySelector("time");
     const buttons = caseDocument.querySelector(".drive");
-    this.#place.hidden = buttons.hidden = false;
+    this.#line.hidden = buttons.hidden = false;
     buttons.addEventListener("click", (event) => {
       const button = event.target.closest("[data-do]");
       if (button) this.do(button.dataset.do);
     });
+    this.#place = buttons.querySelector("[data-place]");
+    this.#place.addEventListener("input", () => caseDocument.film.scrub(Number(this.#place.value)));
     this.speed = buttons.querySelector("[data-speed]");
     this.speed.addEventListener("change", () => {
       caseDocument.film.video.playbackRate = Number(this.speed.value);
@@ -29,7 +32,11 @@ export class FilmDrive {
     if (deed === "play") film.playOrHold();
     else if (deed === "previous") this.#document.moveByRow(-1);
     else if (deed === "next") this.#document.moveByRow(1);
+    else if (deed === "quiet") film.video.muted = !film.video.muted;
+    else if (deed === "captions") film.toggleCaptions();
+    else if (deed === "larger") film.toggleLarge();
     else if (deed === "keys") this.#toggleKeys();
+    this.show();
   }
 
   /** One place slower (-1) or faster (1) in the list of speeds. */
@@ -41,15 +48,19 @@ export class FilmDrive {
 
   show() {
     const { video } = this.#document.film;
-    this.#document.querySelector("[data-do=play]").textContent = video.paused ? "Play" : "Hold";
+    this.#button("play").textContent = video.paused ? "Play" : "Hold";
+    this.#button("quiet")?.setAttribute("aria-pressed", String(video.muted));
+    this.#button("captions")?.setAttribute("aria-pressed", String(video.textTracks[0]?.mode === "showing"));
     this.speed.value = String(video.playbackRate);
   }
 
   showMoment(ms, row) {
     this.#time.textContent = clock(ms + 1);
+    this.#place.value = String(ms / 1000);
+    this.#place.setAttribute("aria-valuetext", clock(ms + 1));
     if (row === this.#row) return;
     this.#row = row;
-    const what = this.#place.querySelector(".what");
+    const what = this.#line.querySelector(".what");
     what.replaceChildren();
     if (!row) return;
     const number = row.querySelector(".head .num")?.cloneNode(true);
@@ -61,6 +72,10 @@ export class FilmDrive {
   #toggleKeys() {
     const sheet = this.#document.querySelector("#keys");
     sheet.hidden = !sheet.hidden;
-    this.#document.querySelector("[data-do=keys]").setAttribute("aria-expanded", String(!sheet.hidden));
+    this.#button("keys").setAttribute("aria-expanded", String(!sheet.hidden));
+  }
+
+  #button(deed) {
+    return this.#document.querySelector(`[data-do=${deed}]`);
   }
 }
