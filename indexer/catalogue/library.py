@@ -16,6 +16,7 @@ from typing import Any
 from indexer.catalogue import checking, consents, deciding, folder, jobs, leasing, persons, writing
 from indexer.catalogue.database import Database
 from indexer.catalogue.reading import Reader
+from indexer.catalogue.search import answering
 from indexer.consent import Release, Role, Viewer
 from indexer.errors import NotAllowed
 from indexer.models import (
@@ -174,8 +175,6 @@ class Library:
 
     def find(self, viewer: Viewer, query: Query) -> Answer:
         """Passages that answer a query, best first, with counts for every facet over all of them."""
-        from indexer.catalogue.search import answering
-
         with self._database.reading() as connection:
             return answering.find(connection, viewer, query, self.vocabulary, self.folder / "media")
 

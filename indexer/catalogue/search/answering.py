@@ -16,19 +16,18 @@ from indexer.catalogue.search.counting import Counts, nearest
 from indexer.catalogue.search.holding import Holding, hold
 from indexer.catalogue.search.placing import Place, hits, place, sentence_start
 from indexer.catalogue.search.scope import Scope, meant, scope
+from indexer.catalogue.search.surroundings import Surroundings
 from indexer.catalogue.search.telling import excerpt, why
-from indexer.catalogue.search.weighing import ENOUGH, Rarity, Weight, weigh
+from indexer.catalogue.search.weighing import Rarity, Scales, Weight
 from indexer.catalogue.tables import cases, recordings, segments
 from indexer.consent import Viewer
 from indexer.models import Answer, ConceptRead, Passage, Query, Standing, Still
 from indexer.vocabulary.vocabulary import Vocabulary
 
-CLOSELY = 150
-"""So many of the best are looked at word by word."""
-TOGETHER = 0.5
-"""What it counts that things are said close together, beside what the passage as a whole counts."""
-LOCAL = 0.34
-"""A stretch that holds less than this share of what could be placed is no place to start at."""
+CLOSELY = 200
+"""So many of the best are looked at word by word, with what lies around them."""
+LOCAL = 0.25
+"""A stretch that holds less than this share of what the passage counts is no place to start at."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +51,8 @@ class _Answering:
     ) -> None:
         self.connection, self.query, self.vocabulary, self.media = connection, query, vocabulary, media
         self.asked = ask(query, vocabulary)
+        asked_for = {term.facet for term in self.asked.terms}
+        self.talks = frozenset() if "part" in asked_for else frozenset(each.id for each in vocabulary.of_facet("part"))
         self.scope = self._scope(scope(viewer, query, vocabulary, date.today()))
 
     def _scope(self, found: Scope) -> Scope:
@@ -67,15 +68,14 @@ class _Answering:
         if self.asked.nothing and not self.query.text.strip():
             return self._everything()
         holding = hold(self.connection, self.asked, self.scope)
-        rarity = Rarity.of(holding, self._passages())
-        weights = weigh(self.asked, holding, rarity, self.query.assertion)
-        ranked = self._ranked(weights, holding, rarity)
+        scales = Scales(self.asked, holding, Rarity.of(holding, self._passages()), self.query.assertion)
+        ranked = self._ranked(scales)
         page = ranked[self.query.offset : self.query.offset + self.query.limit]
         counts = Counts(self.connection, self.vocabulary, self.scope, [each.key for each in ranked])
         lacking = [term for term in self.asked.terms if not holding.terms[term.concept].keys]
         unsaid = [stem for stem in self.asked.words if not holding.words[stem] and not holding.titles.get(stem)]
         return Answer(
-            passages=tuple(self._passages_of(page, holding, rarity)),
+            passages=tuple(self._passages_of(page, holding)),
             total=len(ranked),
             whole=sum(self._whole(each.weight) for each in ranked),
             understood=self._understood(holding),
@@ -106,11 +106,11 @@ class _Answering:
         source = self.scope.source.join(recordings, recordings.c.id == segments.c.recording_id)
         chosen = select(segments.c.key).select_from(source).where(self.scope.holds).order_by(*order)
         keys = list(self.connection.scalars(chosen.limit(self.query.limit).offset(self.query.offset)))
-        page = [Ranked(key, Weight(0.0, 1.0, {}, frozenset()), 0.0, None) for key in keys]
+        page = [Ranked(key, Weight(0.0, 1.0, frozenset(), frozenset()), 0.0, None) for key in keys]
         nothing = Holding({}, {}, {}, {})
         counts = Counts(self.connection, self.vocabulary, self.scope, None)
         return Answer(
-            passages=tuple(self._passages_of(page, nothing, Rarity({}, {}))),
+            passages=tuple(self._passages_of(page, nothing)),
             total=total,
             whole=total,
             understood=(),
@@ -120,20 +120,25 @@ class _Answering:
             nearest=(),
         )
 
-    def _ranked(self, weights: dict[int, Weight], holding: Holding, rarity: Rarity) -> list[Ranked]:
-        """Best first; the first ones also by how close together they say it."""
-        enough = [(key, weight) for key, weight in weights.items() if weight.share >= ENOUGH]
-        enough.sort(key=lambda each: (-each[1].score, each[0]))
+    def _ranked(self, scales: Scales) -> list[Ranked]:
+        """Best first; the first ones by what lies around them, and how close together they say it."""
+        enough = sorted(scales.candidates().items(), key=lambda each: (-each[1].score, each[0]))
         looked = max(CLOSELY, self.query.offset + self.query.limit)
-        spoken = wordlist.texts(self.connection, [key for key, _ in enough[:looked]])
-        close = []
-        for key, weight in enough[:looked]:
-            found = hits(self.asked, holding, rarity, key, spoken.get(key, []), self.query.assertion)
-            where = place(found)
-            score = weight.score + TOGETHER * (where.value if where else 0.0)
-            close.append(Ranked(key, weight, score, where))
+        near = Surroundings(self.connection, self.scope, [key for key, _ in enough[:looked]])
+        close = [self._closely(scales, near, key) for key, _ in enough[:looked]]
         close.sort(key=lambda each: (-each.score, each.key))
         return close + [Ranked(key, weight, weight.score, None) for key, weight in enough[looked:]]
+
+    def _closely(self, scales: Scales, near: Surroundings, key: int) -> Ranked:
+        found = hits(scales, key, near.spoken(key))
+        after = near.after(key)
+        if after is not None:
+            found += hits(scales, after, near.spoken(after))
+        where = place(found, near.rows[key].end_ms)
+        weight = scales.weigh(key, near.around(key), where.held if where else frozenset())
+        score = weight.score + scales.scale.together * (where.value if where else 0.0)
+        talks = near.rows[key].step in self.talks
+        return Ranked(key, weight, score * (scales.scale.telling if talks else 1.0), where)
 
     def _whole(self, weight: Weight) -> bool:
         if self.asked.terms:
@@ -153,17 +158,17 @@ class _Answering:
             for term in self.asked.terms
         )
 
-    def _passages_of(self, page: list[Ranked], holding: Holding, rarity: Rarity) -> list[Passage]:
+    def _passages_of(self, page: list[Ranked], holding: Holding) -> list[Passage]:
         keys = [each.key for each in page]
         source = self.scope.source.join(recordings, recordings.c.id == segments.c.recording_id)
         columns = (*segments.c, cases.c.title, cases.c.eye, recordings.c.stills_ms)
         chosen = select(*columns).select_from(source).where(self.scope.holds, segments.c.key.in_(keys))
         rows = {row.key: row for row in self.connection.execute(chosen)}
         spoken = wordlist.texts(self.connection, keys)
-        return [self._passage(each, rows[each.key], spoken.get(each.key, []), holding, rarity) for each in page]
+        return [self._passage(each, rows[each.key], spoken.get(each.key, []), holding) for each in page]
 
-    def _passage(self, each: Ranked, row: Row[Any], spoken: Any, holding: Holding, rarity: Rarity) -> Passage:
-        start_ms = self._start(each, row, spoken, rarity)
+    def _passage(self, each: Ranked, row: Row[Any], spoken: Any, holding: Holding) -> Passage:
+        start_ms = self._start(each, row, spoken)
         lacking = [term.label for term in self.asked.terms if term.concept not in each.weight.terms]
         unsaid = [self.asked.spelled[stem] for stem in self.asked.words if stem not in each.weight.words]
         known = row.step in self.vocabulary
@@ -187,16 +192,12 @@ class _Answering:
             still=self._still(row, start_ms),
         )
 
-    def _start(self, each: Ranked, row: Row[Any], spoken: Any, rarity: Rarity) -> int:
+    def _start(self, each: Ranked, row: Row[Any], spoken: Any) -> int:
         """The passage's start where all of it answers, else where the best stretch of it begins to be said."""
         start: int = row.start_ms
-        if each.place is None or each.place.value < LOCAL * self._placeable(each, rarity):
+        if each.place is None or each.place.value < LOCAL * each.weight.score:
             return start
         return max(start, sentence_start(spoken, each.place.at_ms))
-
-    def _placeable(self, each: Ranked, rarity: Rarity) -> float:
-        """What the passage holds that has a place within it."""
-        return each.weight.score
 
     def _still(self, row: Row[Any], start_ms: int) -> Still | None:
         """The first still from where playing begins, else the last one before it."""

@@ -6,14 +6,11 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from indexer.catalogue.search.asked import Asked
-from indexer.catalogue.search.holding import Holding
-from indexer.catalogue.search.weighing import TERM_WORD, WORD, Rarity, said_strength
+from indexer.catalogue.search.weighing import Scales
 from indexer.catalogue.wordlist import stems
-from indexer.models import AssertionKind
 
-STRETCH_MS = 15_000
-"""How much is heard before one decides whether this is it."""
+STRETCH_MS = 20_000
+"""How much is heard before one decides whether this is it; what comes later in it counts less, to a half at its end."""
 BREATH_MS = 1_300
 """Two words that begin so far apart have a pause between them."""
 LONGEST_SENTENCE_MS = 6_000
@@ -35,49 +32,46 @@ class Hit:
 
 @dataclass(frozen=True)
 class Place:
-    """The best stretch: where it begins to be heard, and what it counts."""
+    """The best stretch: where it begins to be heard, what it counts, and what is said in it."""
 
     at_ms: int
     value: float
+    held: frozenset[str]
 
 
-def hits(
-    asked: Asked, holding: Holding, rarity: Rarity, key: int, spoken: Spoken, wanted: AssertionKind | None
-) -> list[Hit]:
+def hits(scales: Scales, key: int, spoken: Spoken) -> list[Hit]:
     """All moments in a passage at which something asked for is named or said, in order of time."""
     found = []
-    values = {stem: WORD * rarity.words[stem] for stem in asked.words}
-    for term in asked.terms:
-        held = holding.terms[term.concept]
-        telling = rarity.terms[term.concept] * term.certainty
-        if key in held.steps:
-            # The whole passage is it, so that no single naming within it says more.
-            continue
-        for naming in held.said.get(key, ()):
-            found.append(Hit(naming.at_ms, term.concept, telling * said_strength(term, naming, wanted)))
-        for stem in term.stems:
-            values.setdefault(stem, TERM_WORD * telling / len(term.stems))
-    typed = {near: stem for stem, alike in holding.alike.items() for near in alike}
+    for term in scales.asked.terms:
+        held = scales.holding.terms[term.concept]
+        # Where the whole passage is it, no single naming within it says more.
+        for naming in () if key in held.steps else held.said.get(key, ()):
+            value = scales.tells(term) * scales.said_strength(term, naming)
+            found.append(Hit(naming.at_ms, term.concept, value))
+    typed = {near: stem for stem, alike in scales.holding.alike.items() for near in alike}
     for text, at_ms, _ in spoken:
         for each in stems(text):
             stem = typed.get(each, each)
-            if stem in values:
-                found.append(Hit(at_ms, stem, values[stem]))
+            if stem in scales.values:
+                found.append(Hit(at_ms, stem, scales.values[stem]))
     return sorted(found, key=lambda hit: hit.at_ms)
 
 
-def place(found: Sequence[Hit]) -> Place | None:
-    """The stretch that holds most, each thing counted once; the earliest of equals. None where there is nothing."""
+def place(found: Sequence[Hit], end_ms: int) -> Place | None:
+    """The stretch that holds most, beginning before `end_ms`, each thing counted once; the earliest of equals."""
     best: Place | None = None
     for first, hit in enumerate(found):
+        if hit.at_ms >= end_ms:
+            break
         most: dict[str, float] = {}
         for other in found[first:]:
-            if other.at_ms >= hit.at_ms + STRETCH_MS:
+            later = other.at_ms - hit.at_ms
+            if later >= STRETCH_MS:
                 break
-            most[other.what] = max(most.get(other.what, 0.0), other.value)
+            most[other.what] = max(most.get(other.what, 0.0), other.value * (1 - later / STRETCH_MS / 2))
         value = sum(most.values())
         if best is None or value > best.value + 1e-9:
-            best = Place(hit.at_ms, value)
+            best = Place(hit.at_ms, value, frozenset(most))
     return best
 
 

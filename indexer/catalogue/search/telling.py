@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from indexer.catalogue.search.asked import Asked, Term
 from indexer.catalogue.search.holding import Held, Holding, Said
 from indexer.catalogue.search.placing import Spoken
-from indexer.catalogue.search.weighing import ASSERTED
+from indexer.catalogue.search.weighing import SCALE
 from indexer.catalogue.wordlist import stems
 from indexer.models import AssertionKind
 from indexer.vocabulary.vocabulary import Vocabulary
@@ -49,7 +49,7 @@ def why(asked: Asked, holding: Holding, key: int, words: frozenset[str], vocabul
 def _term(term: Term, held: Held, key: int, vocabulary: Vocabulary) -> str | None:
     if key in held.steps:
         return f"This is {_label(term.concept, vocabulary).lower()}"
-    best = max(held.said.get(key, ()), key=lambda naming: ASSERTED[naming.assertion] * naming.near, default=None)
+    best = max(held.said.get(key, ()), key=lambda naming: SCALE.asserted[naming.assertion] * naming.near, default=None)
     if best is not None and (best.assertion is AssertionKind.DONE or key not in held.findings):
         form = SAID[term.facet] if best.assertion is AssertionKind.DONE else OTHERWISE[best.assertion]
         if term.facet != "finding" or key not in held.findings:

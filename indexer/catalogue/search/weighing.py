@@ -1,35 +1,65 @@
-"""How much what a passage holds counts for what is asked."""
+"""How much what a passage holds counts for what is asked: first by itself, then with what lies around it.
+
+Every weight stands in `Scale`, with 1 for a thing that is done in the passage itself. They were set on narrations that
+are kept apart from the tests; nothing in them knows a phrase.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from math import log
 
 from indexer.catalogue.search.asked import Asked, Term
 from indexer.catalogue.search.holding import Held, Holding, Said
 from indexer.models import AssertionKind
 
-STEP = 0.9
-"""The passage's own step, where what is done in it counts 1."""
-FINDING = 0.75
-ASSERTED: Mapping[AssertionKind, float] = {
-    AssertionKind.DONE: 1.0,
-    AssertionKind.PLANNED: 0.35,
-    AssertionKind.EARLIER: 0.35,
-    AssertionKind.CONSIDERED: 0.3,
-    AssertionKind.ABSENT: 0.25,
-}
-OTHER_STEP = 0.6
-"""A step named as done within another step counts so much of a thing done."""
-WORD = 0.55
-TERM_WORD = 0.2
-"""The words that a concept was read from, where the concept itself was not found in them."""
-TITLE = 0.3
-PARTLY = 0.35
-"""What a passage keeps that holds none of the concepts asked for."""
-ENOUGH = 0.3
-"""Passages that hold less than this share of what is asked do not answer."""
+
+@dataclass(frozen=True)
+class Scale:
+    """What each way of holding something counts."""
+
+    step: float = 0.9
+    """The passage's own step."""
+    finding: float = 0.75
+    """A finding of the case, for each of its passages."""
+    asserted: Mapping[AssertionKind, float] = field(
+        default_factory=lambda: {
+            AssertionKind.DONE: 1.0,
+            AssertionKind.PLANNED: 0.35,
+            AssertionKind.EARLIER: 0.35,
+            AssertionKind.CONSIDERED: 0.3,
+            AssertionKind.ABSENT: 0.25,
+        }
+    )
+    other_step: float = 0.6
+    """A step named within another one, of what a thing named so counts."""
+    next_door: float = 0.4
+    """What the passage before or after holds."""
+    same_case: float = 0.2
+    """What any other passage of the case holds."""
+    partly: float = 0.5
+    """What is left to a passage that holds hardly anything of the concepts asked for."""
+    word: float = 0.5
+    """A plain word in the stretch that playing begins with."""
+    read_word: float = 0.3
+    """A word that a concept was read from: it counts beside the concept, for who asks in the very words."""
+    word_elsewhere: float = 0.5
+    """The same elsewhere in the passage, of that."""
+    word_next_door: float = 0.3
+    word_in_case: float = 0.15
+    word_in_title: float = 0.3
+    alike: float = 0.6
+    """A word that is only spelled alike."""
+    together: float = 0.4
+    """What the concepts named in the best stretch count once more."""
+    telling: float = 0.7
+    """A passage in which one only talks (before or after the operation), of what an act counts."""
+    enough: float = 0.3
+    """Passages that hold less than this share of what is asked do not answer."""
+
+
+SCALE = Scale()
 
 
 @dataclass(frozen=True)
@@ -52,60 +82,111 @@ class Rarity:
         )
 
 
-def strength(term: Term, held: Held, key: int, wanted: AssertionKind | None) -> float:
-    """How well a passage holds a term, 0 to 1, whatever the way."""
-    ways = [STEP * held.steps.get(key, 0.0), FINDING * held.findings.get(key, 0.0)]
-    ways += [said_strength(term, naming, wanted) for naming in held.said.get(key, ())]
-    return max(ways)
+@dataclass(frozen=True)
+class Around:
+    """Keys of the passages around one: those next to it, and all of its case."""
 
-
-def said_strength(term: Term, naming: Said, wanted: AssertionKind | None) -> float:
-    """How much a naming counts; where an assertion is asked for, it counts as `done` does otherwise."""
-    kind = AssertionKind.DONE if naming.assertion is wanted else naming.assertion
-    share = OTHER_STEP if term.facet in ("step", "part") else 1.0
-    return ASSERTED[kind] * naming.near * share
+    next_door: Sequence[int] = ()
+    case: Sequence[int] = ()
 
 
 @dataclass(frozen=True)
 class Weight:
-    """What a passage has of the query: its score, and which terms and words it holds."""
+    """What a passage has of the query: its score, and which terms and words it holds itself."""
 
     score: float
     share: float
-    terms: Mapping[str, float]
+    """Of all that is asked, what it holds itself, from 0 to about 1."""
+    terms: frozenset[str]
     words: frozenset[str]
 
 
-def weigh(asked: Asked, holding: Holding, rarity: Rarity, wanted: AssertionKind | None) -> dict[int, Weight]:
-    """Weigh all passages that hold anything that is asked for."""
-    full = sum(rarity.terms[term.concept] * term.certainty for term in asked.terms)
-    full += WORD * sum(rarity.words[stem] for stem in asked.words)
-    keys = {key for held in holding.terms.values() for key in held.keys}
-    keys |= {key for stem in asked.words for key in (*holding.words[stem], *holding.titles.get(stem, ()))}
-    return {key: _weight(asked, holding, rarity, wanted, key, full) for key in keys}
+class Scales:
+    """Weighs passages for one query."""
 
+    def __init__(
+        self, asked: Asked, holding: Holding, rarity: Rarity, wanted: AssertionKind | None, scale: Scale = SCALE
+    ) -> None:
+        self.asked, self.holding, self.rarity, self.wanted, self.scale = asked, holding, rarity, wanted, scale
+        self.values = self._word_values()
+        self.full = sum(self.tells(term) for term in asked.terms)
+        self.full += sum(self.values[stem] for stem in asked.words)
 
-def _weight(
-    asked: Asked, holding: Holding, rarity: Rarity, wanted: AssertionKind | None, key: int, full: float
-) -> Weight:
-    terms, score, possible = {}, 0.0, 0.0
-    for term in asked.terms:
-        strong = strength(term, holding.terms[term.concept], key, wanted)
-        telling = rarity.terms[term.concept] * term.certainty
-        possible += telling
-        if strong > 0:
-            terms[term.concept] = strong
-        elif any(key in holding.words[stem] for stem in term.stems):
-            strong = TERM_WORD * _share(key, term.stems, holding)
-        score += telling * strong
-    covered = score / possible if possible else 1.0
-    words = frozenset(stem for stem in asked.words if key in holding.words[stem])
-    said = WORD * sum(rarity.words[stem] for stem in words)
-    titled = [stem for stem in asked.words if stem not in words and key in holding.titles.get(stem, ())]
-    said += TITLE * WORD * sum(rarity.words[stem] for stem in titled)
-    total = score * (PARTLY + (1 - PARTLY) * covered) + said
-    return Weight(total, (score + said) / full if full else 0.0, terms, words)
+    def _word_values(self) -> dict[str, float]:
+        """What each stem counts: plain words first, then those that concepts were read from."""
+        scale, rarity = self.scale, self.rarity.words
+        values = {}
+        for stem in self.asked.words:
+            values[stem] = scale.word * rarity[stem] * (scale.alike if self.holding.alike.get(stem) else 1.0)
+        for term in self.asked.terms:
+            for stem in term.stems:
+                values.setdefault(stem, scale.read_word * rarity[stem])
+        return values
 
+    def tells(self, term: Term) -> float:
+        """What a term counts where it is fully held."""
+        return self.rarity.terms[term.concept] * term.certainty
 
-def _share(key: int, stems: tuple[str, ...], holding: Holding) -> float:
-    return sum(key in holding.words[stem] for stem in stems) / len(stems)
+    def candidates(self) -> dict[int, Weight]:
+        """All passages that hold enough of what is asked, weighed by themselves."""
+        keys = {key for held in self.holding.terms.values() for key in held.keys}
+        keys |= {key for stem in self.values for key in self.holding.words[stem]}
+        keys |= {key for stem in self.asked.words for key in self.holding.titles.get(stem, ())}
+        weighed = {key: self.weigh(key, Around(), frozenset()) for key in keys}
+        return {key: weight for key, weight in weighed.items() if weight.share >= self.scale.enough}
+
+    def weigh(self, key: int, around: Around, near: frozenset[str]) -> Weight:
+        """Weigh a passage with what lies around it; `near` are the stems said in its best stretch."""
+        held = {term.concept: self.strength(term, key) for term in self.asked.terms}
+        tells = {term.concept: self.tells(term) for term in self.asked.terms}
+        strong = sum(tells[term.concept] * self._with_around(term, held, around) for term in self.asked.terms)
+        covered = strong / sum(tells.values()) if tells else 1.0
+        words = sum(value * self._said(stem, key, around, near) for stem, value in self.values.items())
+        own = sum(tells[concept] * strength for concept, strength in held.items())
+        own_words = frozenset(stem for stem in self.asked.words if key in self.holding.words[stem])
+        own += sum(self.values[stem] for stem in own_words)
+        partly = self.scale.partly
+        return Weight(
+            strong * (partly + (1 - partly) * covered) + words,
+            own / self.full if self.full else 0.0,
+            frozenset(concept for concept, strength in held.items() if strength > 0),
+            own_words,
+        )
+
+    def strength(self, term: Term, key: int) -> float:
+        """How well a passage holds a term, 0 to 1, whatever the way."""
+        held = self.holding.terms[term.concept]
+        ways = [self.scale.step * held.steps.get(key, 0.0), self.scale.finding * held.findings.get(key, 0.0)]
+        ways += [self.said_strength(term, naming) for naming in held.said.get(key, ())]
+        return max(ways)
+
+    def said_strength(self, term: Term, naming: Said) -> float:
+        """How much a naming counts; where an assertion is asked for, it counts as `done` does otherwise."""
+        kind = AssertionKind.DONE if naming.assertion is self.wanted else naming.assertion
+        share = self.scale.other_step if term.facet in ("step", "part") else 1.0
+        return self.scale.asserted[kind] * naming.near * share
+
+    def _with_around(self, term: Term, held: Mapping[str, float], around: Around) -> float:
+        ways = [held[term.concept]]
+        ways += [self.scale.next_door * self._acted(term, key) for key in around.next_door]
+        ways += [self.scale.same_case * self._acted(term, key) for key in around.case]
+        return max(ways)
+
+    def _acted(self, term: Term, key: int) -> float:
+        """What counts next door: steps taken and things done, not what is merely talked of."""
+        held: Held = self.holding.terms[term.concept]
+        done = (each for each in held.said.get(key, ()) if each.assertion is AssertionKind.DONE)
+        return max([held.steps.get(key, 0.0), *(self.said_strength(term, each) for each in done)])
+
+    def _said(self, stem: str, key: int, around: Around, near: frozenset[str]) -> float:
+        """How near a stem is said, 1 for within the best stretch."""
+        keys, scale = self.holding.words[stem], self.scale
+        if stem in near:
+            return 1.0
+        if key in keys:
+            return scale.word_elsewhere
+        if any(each in keys for each in around.next_door):
+            return scale.word_next_door
+        if stem in self.asked.words and key in self.holding.titles.get(stem, ()):
+            return scale.word_in_title
+        return scale.word_in_case if any(each in keys for each in around.case) else 0.0
