@@ -28,10 +28,12 @@ SMALL_WORDS = PLACEHOLDERS | frozenset(
 """Words that tell nothing by themselves when they are left over."""
 TYPED = 5
 """Letters from which on a word may be a misspelled one."""
-LONG = 7
+LONG = 8
 """Letters from which on two wrong ones are let pass."""
 SOUNDS = 4
 """Consonant classes from which on a sound is telling enough."""
+TELLING = 4
+"""Concepts that may share a word before it, as a short form, begins to tell less."""
 UNSURE: frozenset[How] = frozenset({"short", "sound"})
 
 
@@ -87,32 +89,40 @@ def read_query(vocabulary: Vocabulary, text: str) -> QueryReading:
 
 
 def _typed(words: list[str], naming: Naming) -> list[_Typed]:
-    """Mend what is misspelled; two words that make one term together become one."""
+    """Mend what is misspelled; a word that makes a term only together with the next becomes one with it."""
     typed: list[_Typed] = []
     at = 0
     while at < len(words):
-        pair = "".join(words[at : at + 2])
-        apart = any(word not in naming.ordinary and word not in SMALL_WORDS for word in words[at : at + 2])
-        joined = _mended(pair, naming) if apart and len(words) > at + 1 and len(pair) >= TYPED else None
-        if joined and (joined.wrong <= 1 and len(pair) > LONG) and (joined.word,) and naming.exact((joined.word,)):
-            typed.append(joined._replace(text=" ".join(words[at : at + 2])))
+        here = _mended(words[at], naming)
+        both = _joined(words[at : at + 2], naming) if len(words) > at + 1 else None
+        if both is not None and (here is None or _mended(words[at + 1], naming) is None):
+            typed.append(both)
             at += 2
-            continue
-        typed.append(_mended(words[at], naming) or _Typed(words[at], words[at], 0))
-        at += 1
+        else:
+            typed.append(here or _Typed(words[at], words[at], 0))
+            at += 1
     return typed
+
+
+def _joined(pair: list[str], naming: Naming) -> _Typed | None:
+    """Two words as a single one that names something, at most a letter wrong."""
+    letters = "".join(pair)
+    mended = _mended(letters, naming) if len(letters) >= LONG else None
+    if mended is None or mended.wrong > 1 or not naming.exact((mended.word,)):
+        return None
+    return mended._replace(text=" ".join(pair))
 
 
 def _mended(word: str, naming: Naming) -> _Typed | None:
     """The term's word that was meant, or None where nothing is near; a word that is known stays as it is."""
-    if word in naming.ordinary or word in SMALL_WORDS or naming.exact((word,)):
+    if _known(word, naming):
         return _Typed(word, word, 0)
     if len(word) < TYPED or not word.isalpha():
         return None
     allowed = 2 if len(word) >= LONG else 1
     near = process.extract(word, _spellings(naming), scorer=OSA.distance, score_cutoff=allowed, limit=8)
     # A first letter is rarely mistyped.
-    near = [each for each in near if each[0][0] == word[0] or (each[1] == 1 and len(word) > LONG)]
+    near = [each for each in near if each[0][0] == word[0] or (each[1] == 1 and len(word) >= LONG)]
     if not near:
         return None
     best, wrong, _ = min(near, key=lambda each: (each[1], not naming.exact((each[0],)), abs(len(each[0]) - len(word))))
@@ -128,18 +138,24 @@ def _spelled(typed: list[_Typed], naming: Naming) -> Iterator[_Match]:
     """Every span that names something by its letters."""
     for start in range(len(typed)):
         for end in range(start + 1, min(start + LONGEST, len(typed)) + 1):
-            span = tuple(each.word for each in typed[start:end])
-            wrong = sum(each.wrong for each in typed[start:end])
-            names = naming.exact(span) or naming.one_or_many(span)
-            if names and not (len(span) == 1 and span[0] in SMALL_WORDS):
-                yield _Match(start, end, _surest(names), wrong)
+            part = typed[start:end]
+            wrong = sum(each.wrong for each in part)
+            names = _names(part, wrong, naming)
+            if names and not (end - start == 1 and part[0].word in SMALL_WORDS):
+                yield _Match(start, end, names, wrong)
 
 
-def _surest(names: Iterable[Name]) -> tuple[Name, ...]:
-    """A mishearing counts only where the words are nothing else."""
-    names = tuple(names)
-    meant = tuple(name for name in names if name.how != "sound")
-    return meant or names
+def _names(part: list[_Typed], wrong: int, naming: Naming) -> tuple[Name, ...]:
+    span = tuple(each.word for each in part)
+    names = naming.exact(span) or naming.one_or_many(span)
+    unknown = not all(_known(each.text, naming) for each in part)
+    if not names and unknown and len(part) <= 3:
+        names = naming.exact(tuple(each.text for each in part)) or naming.run_together(
+            "".join(each.text for each in part)
+        )
+    # A mishearing counts only where the words are nothing else, and a short form is not mended.
+    meant = tuple(name for name in names if name.how != "sound" and not (wrong and name.how == "short"))
+    return meant or tuple(name for name in names if unknown and name.how == "sound")
 
 
 def _without_overlap(matches: Iterable[_Match], typed: list[_Typed]) -> list[_Match]:
@@ -165,14 +181,17 @@ def _sounding(typed: list[_Typed], free: set[int], naming: Naming) -> list[_Matc
     for length in (4, 3, 2, 1):
         for start in range(len(typed) - length + 1):
             here = range(start, start + length)
-            unknown = any(typed[at].word not in naming.ordinary | SMALL_WORDS for at in here if at in free)
-            if not unknown or not free.issuperset(here):
+            if not free.issuperset(here) or all(_known(typed[at].word, naming) for at in here):
                 continue
             found = _sounds_like("".join(typed[at].word for at in here), naming)
             if found is not None:
                 matches.append(_Match(start, start + length, found[0], 0, found[1]))
                 free -= set(here)
     return matches
+
+
+def _known(word: str, naming: Naming) -> bool:
+    return word in SMALL_WORDS or naming.spelled_right(word)
 
 
 def _sounds_like(letters: str, naming: Naming) -> tuple[tuple[Name, ...], float] | None:
@@ -205,6 +224,8 @@ def _understood(match: _Match, typed: list[_Typed], vocabulary: Vocabulary) -> I
     for name in match.names:
         how: How = "typing" if match.wrong else name.how
         sureness = CERTAINTY[how] * match.likeness * (1 - match.wrong / letters)
+        if how == "short" and match.end == match.start + 1:
+            sureness *= min(1.0, TELLING / max(1, vocabulary.naming.spread(text))) ** 0.5
         yield Understood(
             text=text,
             concept=name.concept,

@@ -55,6 +55,21 @@ class Naming:
         found = self._singulars.get(tuple(map(singular, span)), ())
         return tuple(dict.fromkeys(Name(name.concept, "plural") for name in found if name.how in ("label", "spoken")))
 
+    def run_together(self, letters: str) -> tuple[Name, ...]:
+        """What the letters name once all spaces are taken out of the forms."""
+        return self._joined.get(letters, ())
+
+    def spelled_right(self, word: str) -> bool:
+        """Whether the vocabulary knows the word, or the word that it is an inflection of."""
+        if word in self.ordinary or singular(word) in self.ordinary:
+            return True
+        stems = (word[: -len(ending)] for ending in ("ing", "ed", "es", "ly", "er") if word.endswith(ending))
+        return any(stem in self.ordinary or stem + "e" in self.ordinary for stem in stems if len(stem) > 2)
+
+    def spread(self, word: str) -> int:
+        """How many concepts have the word in a form that names them: what is in many tells little."""
+        return self._spread.get(word, 0)
+
     @cached_property
     def terms(self) -> frozenset[str]:
         """Words that stand in forms which a speaker means, mishearings left out."""
@@ -69,7 +84,7 @@ class Naming:
     @cached_property
     def ordinary(self) -> frozenset[str]:
         """Words that are spelled right, as far as the vocabulary can tell."""
-        texts = (text for each in self._concepts for text in (each.definition, *each.cues, *each.said_with))
+        texts = (text for each in self._concepts for text in (each.definition, *each.cues))
         return self.terms | {word for text in texts for word in normalise(text)}
 
     @cached_property
@@ -92,6 +107,18 @@ class Naming:
                     # The better kind of form comes first and stays.
                     forms.setdefault(span, {}).setdefault(concept.id, Name(concept.id, how))
         return {span: tuple(names.values()) for span, names in forms.items()}
+
+    @cached_property
+    def _joined(self) -> dict[str, tuple[Name, ...]]:
+        return {"".join(span): names for span, names in reversed(self._forms.items()) if len("".join(span)) > 5}
+
+    @cached_property
+    def _spread(self) -> Mapping[str, int]:
+        having: dict[str, set[str]] = {}
+        for span, names in self.spans:
+            for word in span:
+                having.setdefault(word, set()).update(name.concept for name in names)
+        return {word: len(concepts) for word, concepts in having.items()}
 
     @cached_property
     def _singulars(self) -> dict[Words, tuple[Name, ...]]:
