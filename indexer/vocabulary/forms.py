@@ -109,5 +109,5 @@ def _stem(verb: str, ending: str) -> str:
         return verb[:-1]
     if verb.endswith("y") and verb[-2:-1] not in "aeiou" and ending == "ed":
         return verb[:-1] + "i"
-    short = len(verb) <= 5 and verb[-1:] in DOUBLING and verb[-2:-1] in "aeiou" and verb[-3:-2] not in "aeiou"
-    return verb + verb[-1] if short and len(verb) >= 3 else verb
+    one_syllable = sum(letter in "aeiou" for letter in verb) == 1 and verb[-2:-1] in "aeiou"
+    return verb + verb[-1] if one_syllable and len(verb) >= 3 and verb[-1] in DOUBLING else verb

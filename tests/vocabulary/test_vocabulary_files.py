@@ -54,7 +54,7 @@ def test_steps_and_parts_have_turns_of_phrase_and_a_length(shipped: Vocabulary, 
 
 def test_turns_of_phrase_are_short(shipped: Vocabulary) -> None:
     long = [cue for facet in ("part", "step") for each in shipped.of_facet(facet) for cue in each.cues]
-    assert [cue for cue in long if len(normalise(cue)) > 6] == []
+    assert [cue for cue in long if len(normalise(cue)) > 7] == []
 
 
 def test_an_operation_runs_from_its_introduction_to_the_outcome(shipped: Vocabulary) -> None:
