@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import NamedTuple
 from urllib.parse import unquote
 
 # Hours of any number, minutes and seconds below 60 behind a larger unit, any number of decimals; all ASCII digits.
-CLOCK = re.compile(r"(?:(?:(?P<hours>[0-9]+):)?(?P<minutes>[0-9]+):)?(?P<seconds>[0-9]+)(?:[.,](?P<fraction>[0-9]+))?")
+CLOCK = re.compile(r"(?:(?:([0-9]+):)?([0-9]+):)?([0-9]+)(?:[.,]([0-9]+))?")
 
 NO_END_MS = 2**53 - 1
 """The end of a span that nothing bounds: the largest whole number that JSON and JavaScript keep exactly."""
@@ -58,6 +59,7 @@ def webvtt_clock(milliseconds: int) -> str:
     return f"{whole // 3600:02}:{whole // 60 % 60:02}:{whole % 60:02}.{milli:03}"
 
 
+@lru_cache(maxsize=4096)  # captions name most times twice or more
 def parse_clock(text: str) -> int | None:
     """Read a time as people write it, in milliseconds: `7:05`, `1:02:03.5`, `00:07:05,300`, `75`, `75.25`.
 
@@ -66,10 +68,11 @@ def parse_clock(text: str) -> int | None:
     match = CLOCK.fullmatch(text.strip())
     if match is None:
         return None
-    hours, minutes, secs = (_whole(match[part]) for part in ("hours", "minutes", "seconds"))
-    if (match["hours"] and minutes >= 60) or (match["minutes"] and secs >= 60):
+    hour, minute, second, fraction = match.groups()
+    hours, minutes, secs = _whole(hour), _whole(minute), _whole(second)
+    if (hour and minutes >= 60) or (minute and secs >= 60):
         return None
-    return (hours * 3600 + minutes * 60 + secs) * 1000 + _thousandths(match["fraction"])
+    return (hours * 3600 + minutes * 60 + secs) * 1000 + _thousandths(fraction)
 
 
 def parse_fragment(fragment: str, length_ms: int | None) -> Span | None:
@@ -109,9 +112,11 @@ def _npt_ms(parts: dict[str, str | None], group: str) -> int:
 
 def _whole(digits: str | None) -> int:
     """Digits as a number; more than ten of them mean a time beyond every recording, not slow arithmetic."""
-    digits = (digits or "0").lstrip("0") or "0"
-    return int(digits) if len(digits) <= 10 else 10**10
+    if not digits:
+        return 0
+    return int(digits[-10:]) if len(digits) <= 10 or len(digits.lstrip("0")) <= 10 else 10**10
 
 
 def _thousandths(digits: str | None) -> int:
-    return round(float(f"0.{digits}") * 1000) if digits else 0
+    """Decimals as milliseconds, rounded; what stands behind the sixth changes nothing that a clock can mean."""
+    return round(int(f"{digits[:6]:0<6}") / 1000) if digits else 0

@@ -8,8 +8,9 @@ from __future__ import annotations
 import html
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 from indexer.timespan import parse_clock
 from indexer.transcripts.decoding import printable
@@ -35,14 +36,13 @@ ROLE = re.compile(
 def words_of(text: str) -> tuple[tuple[Token, ...], ...]:
     """The words of a cue, line by line, each with the inline stamp that stands before it."""
     text = TAG.sub("", SOUND.sub(" ", text) if "[" in text or "(" in text else text)
-    return tuple(tuple(_words_of_line(line)) for line in text.split("\n"))
+    return tuple(map(_words_of_line, text.split("\n")))
 
 
-def _words_of_line(line: str) -> Iterator[Token]:
+@lru_cache(maxsize=256)  # rolling captions show each line three times
+def _words_of_line(line: str) -> tuple[Token, ...]:
     if "<" not in line:
-        for word in _plain(line):
-            yield Token(word)
-        return
+        return tuple(map(Token, _plain(line)))
     parts = STAMP.split(line)
     tokens = [Token(word) for word in _plain(parts[0])]
     for before, stamp, after in zip(parts[0::2], parts[1::2], parts[2::2], strict=False):
@@ -50,9 +50,10 @@ def _words_of_line(line: str) -> Iterator[Token]:
         # A stamp inside a word times no word of its own.
         if tokens and words and before[-1:].strip() and after[:1].strip():
             tokens[-1] = tokens[-1]._replace(text=tokens[-1].text + words.pop(0))
-            stamp = ""
-        tokens += [Token(word, parse_clock(stamp) if number == 0 else None) for number, word in enumerate(words)]
-    yield from tokens
+        elif words:
+            tokens.append(Token(words.pop(0), parse_clock(stamp)))
+        tokens += map(Token, words)
+    return tuple(tokens)
 
 
 def _plain(text: str) -> list[str]:

@@ -10,33 +10,33 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import chain
 
-from indexer.transcripts.pieces import Piece, Token
+from indexer.transcripts.pieces import Piece
 
 HOLD_MS = 100
 """Automatic captioners put cues this short between two lines; they show no words of their own."""
 
-Lines = tuple[tuple[Token, ...], ...]
+Texts = tuple[tuple[str, ...], ...]
 
 
 def without_repeats(pieces: Sequence[Piece]) -> list[Piece]:
     """Take out what a cue only shows again. Lines without words go too, and cues in which nothing is left."""
     full = [replace(piece, lines=tuple(filter(None, piece.lines))) for piece in pieces if any(piece.lines)]
-    before = [(), *(piece.texts for piece in full)]
-    lines = [_repeated_lines(piece, shown) for piece, shown in zip(full, before, strict=False)]
+    texts = [piece.texts for piece in full]
+    cues = list(zip(full, texts, [(), *texts], strict=False))
+    lines = [_repeated_lines(now, before, _holds(piece)) for piece, now, before in cues]
     if _lines_roll(full, lines):
         full = [replace(piece, lines=piece.lines[count:]) for piece, count in zip(full, lines, strict=True)]
     else:
-        words = [_repeated_words(piece.texts, shown) for piece, shown in zip(full, before, strict=False)]
+        words = [_repeated_words(now, before) for _, now, before in cues]
         if _text_grows(words):
             full = [_without_words(piece, count) for piece, count in zip(full, words, strict=True)]
     return [piece for piece in full if any(piece.lines)]
 
 
-def _repeated_lines(piece: Piece, shown: tuple[tuple[str, ...], ...]) -> int:
-    """How many lines of the cue stood at the foot of the one before. One that stays has a new line."""
-    texts = piece.texts
-    most = len(texts) if _holds(piece) or len(texts) == 1 else len(texts) - 1
-    return next((count for count in range(min(most, len(shown)), 0, -1) if texts[:count] == shown[-count:]), 0)
+def _repeated_lines(now: Texts, before: Texts, holds: bool) -> int:
+    """How many lines of the cue stood at the foot of the one before. A cue that stays has a new line."""
+    most = len(now) if holds or len(now) == 1 else len(now) - 1
+    return next((count for count in range(min(most, len(before)), 0, -1) if now[:count] == before[-count:]), 0)
 
 
 def _holds(piece: Piece) -> bool:
@@ -53,7 +53,7 @@ def _lines_roll(pieces: Sequence[Piece], repeated: Sequence[int]) -> bool:
     )
 
 
-def _repeated_words(texts: tuple[tuple[str, ...], ...], shown: tuple[tuple[str, ...], ...]) -> int:
+def _repeated_words(texts: Texts, shown: Texts) -> int:
     """The number of words of the cue before, where this cue begins with all of them."""
     now, before = list(chain(*texts)), list(chain(*shown))
     return len(before) if now[: len(before)] == before else 0

@@ -9,6 +9,7 @@ import re
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import accumulate, pairwise
 
 from indexer.transcripts.pieces import Piece
@@ -34,11 +35,13 @@ class Speech:
     """The text was cut at the first word behind each interval of this length."""
 
 
+@lru_cache(maxsize=8192)
 def spoken_length(word: str) -> int:
     """How long a word takes to say, in letters, with one for the break: figures are said as words."""
     return len(word) + 1 + sum(map(str.isdigit, word))
 
 
+@lru_cache(maxsize=8192)
 def pause_ms(word: str) -> float:
     """The least that a speaker rests behind a word."""
     return SENTENCE_PAUSE_MS if SENTENCE.search(word) else COMMA_PAUSE_MS if COMMA.search(word) else 0.0

@@ -18,10 +18,8 @@ from indexer.transcripts.captions import LINE_END, TimeLine, lay_beside, time_li
 from indexer.transcripts.pieces import Sheet
 
 SIGNATURE = re.compile(r"WEBVTT(?:[ \t]|$)")
-# What webvtt-py reads as a time line, and what the standard does.
-READ = re.compile(r"\s*((?:\d+:)?\d{1,2}:\d{1,2}\.\d{1,3})\s*-->\s*((?:\d+:)?\d{1,2}:\d{1,2}\.\d{1,3})")
-CLOCK = r"(?:[0-9]+:)?[0-5][0-9]:[0-5][0-9]\.[0-9]{3}(?![0-9])"
-STANDARD = re.compile(rf"[ \t\f]*{CLOCK}[ \t\f]*-->[ \t\f]*{CLOCK}")
+CLOCK = r"((?:[0-9]+:)?[0-5][0-9]:[0-5][0-9]\.[0-9]{3})(?![0-9])"
+TIMES = re.compile(rf"[ \t\f]*{CLOCK}[ \t\f]*-->[ \t\f]*{CLOCK}")
 SPECIAL = re.compile(r"(?:NOTE(?:[ \t]|$)|STYLE[ \t]*$|REGION[ \t]*$)")
 LANGUAGE = re.compile(r"language:\s*([A-Za-z]{2,3}(?:-[A-Za-z0-9]{1,8})*)\s*$", re.IGNORECASE)
 EXPECTED = "expected a time line such as 00:01:02.500 --> 00:01:05.000"
@@ -41,7 +39,7 @@ def read(text: str, name: str) -> Sheet:
 
 
 def _time_line(number: int, line: str) -> TimeLine:
-    match = READ.match(line) if STANDARD.match(line) else None
+    match = TIMES.match(line)
     start_ms, end_ms = (parse_clock(match[1]), parse_clock(match[2])) if match else (None, None)
     return time_line(number, start_ms, end_ms, EXPECTED)
 

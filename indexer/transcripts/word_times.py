@@ -13,12 +13,12 @@ On the project's own narrations, read as blocks of 40 seconds, half of the words
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
+from itertools import accumulate, pairwise
 from typing import Literal, NamedTuple
 
 from indexer.models.timed import Cue, Word
 from indexer.transcripts.pieces import Piece, Token
-from indexer.transcripts.speech import SENTENCE, Speech, listen, pause_ms, spoken_length
+from indexer.transcripts.speech import SENTENCE_PAUSE_MS, Speech, listen, pause_ms, spoken_length
 
 LONGEST_PAUSE_MS = 6_000.0
 MOST_STRETCH = 2.2
@@ -135,49 +135,40 @@ def _time_run(
         told_ms = min(max(first.end_ms, start_ms), max(end_ms, start_ms))
         yield Timed(first.text, start_ms, told_ms, cue, True)
         run, start_ms, known = run[1:], told_ms, False
-    for (cue, token), (begin_ms, stop_ms) in zip(
-        run, _spread([token.text for _, token in run], start_ms, end_ms, loose, speech), strict=True
-    ):
-        yield Timed(token.text, begin_ms, stop_ms, cue, known)
+    if not run:
+        return
+    lengths, pauses = _spread([token.text for _, token in run], end_ms - start_ms, loose, speech)
+    for (cue, token), length_ms, pause in zip(run, lengths, pauses, strict=True):
+        yield Timed(token.text, start_ms, start_ms + length_ms, cue, known)
+        start_ms += length_ms + pause
         known = False
 
 
-def _spread(
-    words: Sequence[str], start_ms: float, end_ms: float, loose: bool, speech: Speech
-) -> Iterator[tuple[float, float]]:
-    """Start and end of each word between two times; `loose`: there may be silence behind the last one."""
+def _spread(words: Sequence[str], room_ms: float, loose: bool, speech: Speech) -> tuple[list[float], list[float]]:
+    """The length of each word and of the pause behind it, in a room; `loose`: the last may have one too."""
     lengths = [speech.pace_ms * spoken_length(word) for word in words]
     pauses = [pause_ms(word) for word in words]
-    if words and not loose:
+    if not loose:
         pauses[-1] = 0.0
-    spare_ms = end_ms - start_ms - sum(lengths) - sum(pauses)
+    spoken_ms = sum(lengths)
+    spare_ms = room_ms - spoken_ms - sum(pauses)
     if spare_ms < 0:
-        pressed = max(0.0, end_ms - start_ms) / (sum(lengths) + sum(pauses) or 1)
-        lengths, pauses = [pressed * length for length in lengths], [pressed * pause for pause in pauses]
-    else:
-        rests = [place for place, word in enumerate(words) if pauses[place] and SENTENCE.search(word)]
-        rest_ms = min(spare_ms / len(rests), LONGEST_PAUSE_MS) if rests else 0.0
-        for place in rests:
-            pauses[place] += rest_ms
-        spoken_ms = sum(lengths) or 1.0
-        stretch = min(MOST_STRETCH, 1 + (spare_ms - rest_ms * len(rests)) / spoken_ms)
-        lengths = [stretch * length for length in lengths]
-    at_ms = start_ms
-    for length, pause in zip(lengths, pauses, strict=True):
-        yield at_ms, at_ms + length
-        at_ms += length + pause
+        pressed = max(0.0, room_ms) / (room_ms - spare_ms)
+        return [pressed * length for length in lengths], [pressed * pause for pause in pauses]
+    rests = [place for place, pause in enumerate(pauses) if pause >= SENTENCE_PAUSE_MS]
+    rest_ms = min(spare_ms / len(rests), LONGEST_PAUSE_MS) if rests else 0.0
+    for place in rests:
+        pauses[place] += rest_ms
+    stretch = min(MOST_STRETCH, 1 + (spare_ms - rest_ms * len(rests)) / spoken_ms)
+    return [stretch * length for length in lengths], pauses
 
 
 def _in_order(timed: Sequence[Timed], timing: Literal["given", "inline"]) -> Iterator[Word]:
     """Whole milliseconds, no word before the one ahead of it, none longer than to the next."""
-    starts_ms: list[int] = []
-    for word in timed:
-        starts_ms.append(max(round(word.start_ms), starts_ms[-1] if starts_ms else 0))
-    for place, word in enumerate(timed):
-        start_ms = starts_ms[place]
+    starts_ms = list(accumulate((round(word.start_ms) for word in timed), max))
+    for word, start_ms, next_ms in zip(timed, starts_ms, [*starts_ms[1:], None], strict=True):
         end_ms = max(start_ms, round(word.end_ms))
-        if place + 1 < len(timed):
-            end_ms = min(end_ms, starts_ms[place + 1])
+        end_ms = end_ms if next_ms is None else min(end_ms, next_ms)
         how: Literal["given", "inline", "spread"] = timing if word.known else "spread"
         yield Word(text=word.text, start_ms=start_ms, end_ms=end_ms, cue=word.cue, timing=how)
 
