@@ -34,11 +34,18 @@ def chosen_range(header: str | None, length: int) -> tuple[int, int] | Literal["
     return (start, min(end, length)) if start < length else "none"
 
 
+def _other_condition(request: Request) -> bool:
+    """Whether a condition comes before the range: 304 wins over it, and a weak tag never proves the bytes the same."""
+    headers = request.headers
+    weak = headers.get("If-Range", "").lstrip().startswith("W/")
+    return weak or "If-None-Match" in headers or "If-Modified-Since" in headers
+
+
 def settle_range(request: Request, length: int) -> None:
     """Rewrite the request's Range header to one plain range, or take it away where it is to be ignored."""
     environ = request.environ
     chosen = chosen_range(environ.get("HTTP_RANGE"), length)
-    if chosen == "all" or request.method != "GET" or "HTTP_RANGE" not in environ:
+    if chosen == "all" or request.method != "GET" or _other_condition(request):
         environ.pop("HTTP_RANGE", None)
     elif chosen == "none":
         # werkzeug answers 416 with `Content-Range: bytes */length` to a start behind the end
