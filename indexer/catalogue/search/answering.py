@@ -11,7 +11,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, func, select
 
 from indexer.catalogue import wordlist
-from indexer.catalogue.search.asked import ask
+from indexer.catalogue.search.asked import Term, ask, usual_steps
 from indexer.catalogue.search.counting import Counts, nearest
 from indexer.catalogue.search.holding import Holding, hold
 from indexer.catalogue.search.placing import Place, hits, place, sentence_start
@@ -68,11 +68,14 @@ class _Answering:
         if self.asked.nothing and not self.query.text.strip():
             return self._everything()
         holding = hold(self.connection, self.asked, self.scope)
-        scales = Scales(self.asked, holding, Rarity.of(holding, self._passages()), self.query.assertion)
+        rarity = Rarity.of(holding, self._passages())
+        usual = usual_steps(self.asked, self.vocabulary)
+        scales = Scales(self.asked, holding, rarity, self.query.assertion, usual)
         ranked = self._ranked(scales)
         page = ranked[self.query.offset : self.query.offset + self.query.limit]
         counts = Counts(self.connection, self.vocabulary, self.scope, [each.key for each in ranked])
-        lacking = [term for term in self.asked.terms if not holding.terms[term.concept].keys]
+        held = frozenset(concept for concept, each in holding.terms.items() if each.keys)
+        lacking = [term for group in self._lacking(held) for term in group]
         unsaid = [stem for stem in self.asked.words if not holding.words[stem] and not holding.titles.get(stem)]
         return Answer(
             passages=tuple(self._passages_of(page, holding)),
@@ -142,8 +145,12 @@ class _Answering:
 
     def _whole(self, weight: Weight) -> bool:
         if self.asked.terms:
-            return len(weight.terms) == len(self.asked.terms)
+            return not self._lacking(weight.terms)
         return len(weight.words) == len(self.asked.words)
+
+    def _lacking(self, held: frozenset[str]) -> list[tuple[Term, ...]]:
+        """The groups of terms of which nothing is held."""
+        return [group for group in self.asked.groups if not held & {term.concept for term in group}]
 
     def _understood(self, holding: Holding) -> tuple[ConceptRead, ...]:
         return tuple(
@@ -169,7 +176,7 @@ class _Answering:
 
     def _passage(self, each: Ranked, row: Row[Any], spoken: Any, holding: Holding) -> Passage:
         start_ms = self._start(each, row, spoken)
-        lacking = [term.label for term in self.asked.terms if term.concept not in each.weight.terms]
+        lacking = [group[0].label for group in self._lacking(each.weight.terms)]
         unsaid = [self.asked.spelled[stem] for stem in self.asked.words if stem not in each.weight.words]
         known = row.step in self.vocabulary
         return Passage(

@@ -9,10 +9,14 @@ from indexer.catalogue.wordlist import stems
 from indexer.models import Query
 from indexer.vocabulary.asking import Understood, read_query
 from indexer.vocabulary.vocabulary import Vocabulary
+from indexer.vocabulary.words import normalise
 
 NARROWER = 0.9
 """How much a narrower concept counts for the one asked for."""
 BROADER = 0.4
+DENYING = frozenset({"no", "not", "without", "never", "avoid", "avoiding", "instead", "dont", "skip"})
+REACH = 3
+"""Words before a term in which a denying word is about it."""
 
 
 @dataclass(frozen=True)
@@ -25,6 +29,8 @@ class Term:
     certainty: float
     near: Mapping[str, float]
     understood: Understood
+    denied: bool = False
+    """Whether it is asked why or when not: "no dispersive", "without a ring"."""
 
     @property
     def stems(self) -> tuple[str, ...]:
@@ -41,6 +47,14 @@ class Asked:
     spelled: Mapping[str, str] = field(default_factory=dict)
 
     @property
+    def groups(self) -> tuple[tuple[Term, ...], ...]:
+        """Terms that the same words may mean: one of them is enough."""
+        alternatives: dict[str, list[Term]] = {}
+        for term in self.terms:
+            alternatives.setdefault(term.understood.text, []).append(term)
+        return tuple(tuple(terms) for terms in alternatives.values())
+
+    @property
     def nothing(self) -> bool:
         """Whether there are neither terms nor words."""
         return not self.terms and not self.words
@@ -49,6 +63,7 @@ class Asked:
 def ask(query: Query, vocabulary: Vocabulary) -> Asked:
     """Read the words of a query."""
     reading = read_query(vocabulary, query.text)
+    typed = normalise(query.text)
     terms: dict[str, Term] = {}
     for understood in reading.concepts:
         concept = understood.concept
@@ -60,9 +75,17 @@ def ask(query: Query, vocabulary: Vocabulary) -> Asked:
                 certainty=understood.certainty,
                 near=near(vocabulary, concept),
                 understood=understood,
+                denied=_denied(understood, typed),
             )
     spelled = {stem: word for word in reading.words for stem in stems(word)}
     return Asked(tuple(terms.values()), tuple(spelled), spelled)
+
+
+def _denied(understood: Understood, typed: list[str]) -> bool:
+    """Whether a denying word stands right before the words of a term."""
+    first = understood.text.split(" ")[0]
+    at = typed.index(first) if first in typed else 0
+    return bool(DENYING & set(typed[max(0, at - REACH) : at]))
 
 
 def near(vocabulary: Vocabulary, concept: str) -> dict[str, float]:
@@ -81,3 +104,11 @@ def below(vocabulary: Vocabulary, concept: str) -> list[str]:
     for each in found:
         found.extend(vocabulary.narrower(each))
     return found
+
+
+def usual_steps(asked: Asked, vocabulary: Vocabulary) -> dict[str, frozenset[str]]:
+    """For each term the steps in which it usually turns up, narrower ones included; none where that is not known."""
+    return {
+        term.concept: frozenset(each for step in vocabulary[term.concept].steps for each in below(vocabulary, step))
+        for term in asked.terms
+    }

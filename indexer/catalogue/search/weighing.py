@@ -32,6 +32,14 @@ class Scale:
             AssertionKind.ABSENT: 0.25,
         }
     )
+    denied: float = 0.9
+    """A thing said to be absent or only considered, where that was asked for."""
+    unusual: float = 0.9
+    """A thing done in a step where it does not usually turn up, of what it counts elsewhere."""
+    again: float = 0.9
+    """A thing that was done earlier in the recording already, and is still at work."""
+    doubt: float = 1.5
+    """The power to which the certainty of a reading is taken."""
     other_step: float = 0.6
     """A step named within another one, of what a thing named so counts."""
     next_door: float = 0.4
@@ -84,10 +92,13 @@ class Rarity:
 
 @dataclass(frozen=True)
 class Around:
-    """Keys of the passages around one: those next to it, and all of its case."""
+    """What lies around a passage: keys of those next to it, and of all of its case."""
 
+    step: str | None = None
+    """The step of the one."""
     next_door: Sequence[int] = ()
     case: Sequence[int] = ()
+    """In order of recording and time."""
 
 
 @dataclass(frozen=True)
@@ -105,11 +116,20 @@ class Scales:
     """Weighs passages for one query."""
 
     def __init__(
-        self, asked: Asked, holding: Holding, rarity: Rarity, wanted: AssertionKind | None, scale: Scale = SCALE
+        self,
+        asked: Asked,
+        holding: Holding,
+        rarity: Rarity,
+        wanted: AssertionKind | None,
+        usual: Mapping[str, frozenset[str]],
+        scale: Scale = SCALE,
     ) -> None:
+        """`usual` has the steps in which each concept usually turns up, narrower ones included."""
         self.asked, self.holding, self.rarity, self.wanted, self.scale = asked, holding, rarity, wanted, scale
         self.values = self._word_values()
-        self.full = sum(self.tells(term) for term in asked.terms)
+        self.groups = asked.groups
+        self.usual = usual
+        self.full = sum(self._most(group) for group in self.groups)
         self.full += sum(self.values[stem] for stem in asked.words)
 
     def _word_values(self) -> dict[str, float]:
@@ -125,7 +145,10 @@ class Scales:
 
     def tells(self, term: Term) -> float:
         """What a term counts where it is fully held."""
-        return self.rarity.terms[term.concept] * term.certainty
+        return float(self.rarity.terms[term.concept] * term.certainty**self.scale.doubt)
+
+    def _most(self, group: Sequence[Term]) -> float:
+        return max(self.tells(term) for term in group)
 
     def candidates(self) -> dict[int, Weight]:
         """All passages that hold enough of what is asked, weighed by themselves."""
@@ -139,10 +162,14 @@ class Scales:
         """Weigh a passage with what lies around it; `near` are the stems said in its best stretch."""
         held = {term.concept: self.strength(term, key) for term in self.asked.terms}
         tells = {term.concept: self.tells(term) for term in self.asked.terms}
-        strong = sum(tells[term.concept] * self._with_around(term, held, around) for term in self.asked.terms)
-        covered = strong / sum(tells.values()) if tells else 1.0
+        strong = sum(
+            max(tells[term.concept] * self._with_around(term, held, key, around) for term in group)
+            for group in self.groups
+        )
+        possible = sum(self._most(group) for group in self.groups)
+        covered = strong / possible if possible else 1.0
         words = sum(value * self._said(stem, key, around, near) for stem, value in self.values.items())
-        own = sum(tells[concept] * strength for concept, strength in held.items())
+        own = sum(max(tells[term.concept] * held[term.concept] for term in group) for group in self.groups)
         own_words = frozenset(stem for stem in self.asked.words if key in self.holding.words[stem])
         own += sum(self.values[stem] for stem in own_words)
         partly = self.scale.partly
@@ -164,13 +191,26 @@ class Scales:
         """How much a naming counts; where an assertion is asked for, it counts as `done` does otherwise."""
         kind = AssertionKind.DONE if naming.assertion is self.wanted else naming.assertion
         share = self.scale.other_step if term.facet in ("step", "part") else 1.0
-        return self.scale.asserted[kind] * naming.near * share
+        counts = self.scale.asserted[kind]
+        if term.denied and kind in (AssertionKind.ABSENT, AssertionKind.CONSIDERED):
+            counts = self.scale.denied
+        return counts * naming.near * share
 
-    def _with_around(self, term: Term, held: Mapping[str, float], around: Around) -> float:
-        ways = [held[term.concept]]
+    def _with_around(self, term: Term, held: Mapping[str, float], key: int, around: Around) -> float:
+        ways = [held[term.concept] * self._fits(term, key, around)]
         ways += [self.scale.next_door * self._acted(term, key) for key in around.next_door]
         ways += [self.scale.same_case * self._acted(term, key) for key in around.case]
         return max(ways)
+
+    def _fits(self, term: Term, key: int, around: Around) -> float:
+        """Less than 1 for a thing outside its usual steps, or one at work since an earlier passage."""
+        usual, fits = self.usual.get(term.concept), 1.0
+        if usual and around.step is not None and around.step not in usual:
+            fits *= self.scale.unusual
+        if term.facet in ("device", "agent", "technique", "event"):
+            first = next((each for each in around.case if self._acted(term, each) > 0), key)
+            fits *= 1.0 if first == key else self.scale.again
+        return fits
 
     def _acted(self, term: Term, key: int) -> float:
         """What counts next door: steps taken and things done, not what is merely talked of."""
