@@ -19,7 +19,7 @@ from indexer.transcripts.pieces import Piece, Token
 # "<" before anything else is a sign of its own ("pressure <20"), whatever the standard says of unclosed tags.
 STAMP = re.compile(r"<([0-9]+:[0-9:]+\.[0-9]{3})>")
 TAG = re.compile(r"<(?:/?[A-Za-z][^<>]*|/?)>|\{\\[^{}]*\}|\{/?[bius]\}")
-ENDLESS_NUMBER = re.compile(r"&#x?[0-9A-Fa-f]{9,};?")
+ENTITY = re.compile(r"&(?:#[0-9]{1,7}|#[xX][0-9A-Fa-f]{1,6}|[A-Za-z][A-Za-z0-9]{1,31});")
 SOUND = re.compile(
     r"[\[(]\s*(?:music|applause|laugh(?:s|ter|ing)?|inaudible|unintelligible|silence|noise|background noise"
     r"|beep(?:s|ing)?|_{2,})\s*[\])]",
@@ -58,7 +58,7 @@ def _words_of_line(line: str) -> tuple[Token, ...]:
 
 def _plain(text: str) -> list[str]:
     if "&" in text:
-        text = printable(html.unescape(ENDLESS_NUMBER.sub("\ufffd", text)))
+        text = printable(ENTITY.sub(lambda entity: html.unescape(entity[0]), text))
     return text.split()
 
 

@@ -70,6 +70,6 @@ def _format(text: str, suffix: str) -> Format:
     lines = LINE_END.split(text)
     if COMMA_TIMES.search(text) or (suffix != ".vtt" and "-->" in text and any(map(subrip.TIMES.match, lines))):
         return "subrip"
-    if suffix in (".txt", ".sbv", "") and any(map(sbv.TIMES.match, lines[:200])):
+    if suffix != ".vtt" and any(map(sbv.TIMES.match, lines[:200])):
         return "sbv"
     return BY_SUFFIX.get(suffix, "text")

@@ -44,13 +44,14 @@ def _holds(piece: Piece) -> bool:
 
 
 def _lines_roll(pieces: Sequence[Piece], repeated: Sequence[int]) -> bool:
-    """Whether half the cues that could repeat a line do. One line shown twice is told by its words: three of them."""
+    """Whether half the cues that could repeat a line do, and not only some word or two that were said again."""
     able = [place for place, piece in enumerate(pieces) if place and (len(piece.lines) > 1 or _holds(piece))]
     doing = [place for place in able if repeated[place]]
+    if not doing or 2 * len(doing) < len(able):
+        return False
     words = sum(len(line) for place in doing for line in pieces[place].lines[: repeated[place]])
-    return 2 * len(doing) >= len(able) > 0 and (
-        words >= 3 or any(token.start_ms for piece in pieces for token in piece.tokens())
-    )
+    stamped = any(token.start_ms is not None for piece in pieces for token in piece.tokens())
+    return words >= 3 or stamped or any(_holds(pieces[place]) for place in doing)
 
 
 def _repeated_words(texts: Texts, shown: Texts) -> int:

@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from itertools import accumulate, pairwise
+from math import inf
 from typing import Literal, NamedTuple
 
 from indexer.models.timed import Cue, Word
@@ -62,24 +63,21 @@ def time_words(pieces: Sequence[Piece], timing: Literal["given", "inline"]) -> t
 
 def _rooms(pieces: Sequence[Piece], speech: Speech) -> Iterator[Room]:
     """Share out the time: to each piece its own, to the next start at most; pieces that have none share."""
-    first, need_ms, given_end_ms = 0, 0.0, 0
+    first, need_ms, told_end_ms = 0, 0.0, 0
     for place, piece in enumerate(pieces):
-        need_ms += speech.pace_ms * sum(spoken_length(token.text) for token in piece.tokens())
-        given_end_ms = max(given_end_ms, piece.end_ms or 0)
+        need_ms += sum(speech.pace_ms * spoken_length(token.text) + pause_ms(token.text) for token in piece.tokens())
+        told_end_ms = max(told_end_ms, piece.end_ms or 0)
         start_ms = _start_ms(pieces[first])
-        next_ms = _start_ms(pieces[place + 1]) if place + 1 < len(pieces) else None
-        if piece.end_ms is not None and given_end_ms > start_ms:
-            end_ms: float = given_end_ms if next_ms is None else min(given_end_ms, next_ms)
-        elif next_ms is None or piece.end_ms is not None:
-            end_ms = start_ms + need_ms * 1.1 if next_ms is None else min(next_ms, start_ms + need_ms * 1.1)
+        last = place + 1 == len(pieces)
+        next_ms = inf if last else _start_ms(pieces[place + 1])
+        if piece.end_ms is None and not last:
+            own_end_ms = inf if speech.interval_ms is None else start_ms + speech.interval_ms + piece.rough_ms / 2
         else:
-            end_ms = next_ms
-        loose = piece.end_ms is None and next_ms is not None
-        if loose and speech.interval_ms is not None:
-            end_ms = min(end_ms, start_ms + speech.interval_ms + piece.rough_ms / 2)
-        if end_ms - start_ms >= TOO_NARROW * need_ms or next_ms is None:
-            yield Room(first, place + 1, start_ms, max(end_ms, start_ms + TOO_NARROW * need_ms), loose)
-            first, need_ms, given_end_ms = place + 1, 0.0, 0
+            own_end_ms = told_end_ms if told_end_ms > start_ms else start_ms + need_ms
+        end_ms = min(own_end_ms, next_ms)
+        if last or start_ms < own_end_ms <= next_ms or end_ms - start_ms >= TOO_NARROW * need_ms:
+            yield Room(first, place + 1, start_ms, end_ms, piece.end_ms is None and not last)
+            first, need_ms, told_end_ms = place + 1, 0.0, 0
 
 
 def _start_ms(piece: Piece) -> int:
