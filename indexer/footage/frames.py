@@ -15,7 +15,8 @@ from indexer.footage.guarded import Refused
 
 Times = Sequence[float] | NDArray[numpy.float64]
 
-_ROUNDING_S = 0.0005
+_ROUNDING_S = 0.0006
+"""A little more than half a millisecond, since half of one is not exact as a float."""
 _LONGEST_STEP_S = 0.1
 
 

@@ -135,7 +135,9 @@ def _picture(source: Any, part: Part, width: int, height: int) -> Any:
     stream = source["V:0"]
     if part.probe.interlaced:
         stream = stream.filter("bwdif", mode="send_frame", parity="auto", deint="interlaced")
-    stream = stream.filter("scale", w="round(iw*sar)", h="ih").filter("setsar", "1")
+    # Some cameras use the full range of values, which not every browser gives back right.
+    narrow = {} if part.probe.pixel_format == "yuv420p" else {"out_range": "tv"}
+    stream = stream.filter("scale", w="round(iw*sar)", h="ih", **narrow).filter("setsar", "1")
     if max(abs(part.probe.width - width), abs(part.probe.height - height)) > 1:
         stream = stream.filter("scale", w=width, h=height, force_original_aspect_ratio="decrease")
     stream = stream.filter("pad", w=width, h=height, x="(ow-iw)/2", y="(oh-ih)/2").filter("format", "yuv420p")
