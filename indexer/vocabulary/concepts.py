@@ -34,7 +34,10 @@ class ConceptEntry(Frozen):
     definition: Annotated[str, Field(min_length=1)]
     broader: ConceptId | None = None
     spoken: tuple[Form, ...] = ()
-    """Nouns and noun phrases, each of which names the concept by itself; plurals are implied."""
+    """Nouns and noun phrases, each of which names the concept by itself; plurals are implied.
+
+    In any form a `*` stands for a word or two that may come between.
+    """
     verbs: tuple[Form, ...] = ()
     """Verb forms that name it; inflections are implied."""
     loose: tuple[Form, ...] = ()
