@@ -53,7 +53,7 @@ def command(scenario: Scenario, start: int, end: int, target: Path, executable: 
         ffmpeg.input("pipe:", format="rawvideo", pix_fmt="yuv420p", s=f"{FRAME[0]}x{FRAME[1]}", framerate=rate)
     ]
     options: dict[str, Any] = {
-        "vcodec": "libx264", "preset": "veryfast", "crf": 24, "threads": 1, "g": plan.key_frames, "bf": 0,
+        "vcodec": "libx264", "preset": "superfast", "crf": 24, "threads": 1, "g": plan.key_frames, "bf": 0,
         "colorspace": "smpte170m", "color_primaries": "smpte170m", "color_trc": "smpte170m", "color_range": "tv",
         "format": FORMATS[plan.container], "fflags": "+bitexact", "flags": "+bitexact", "map_metadata": -1,
     }
@@ -63,9 +63,11 @@ def command(scenario: Scenario, start: int, end: int, target: Path, executable: 
         options["movflags"] = "+faststart"
     if plan.sound:
         seconds = float((end - start) / plan.rate)
-        inputs.append(ffmpeg.input(f"aevalsrc=exprs='{hum(scenario, start, end)}':s=44100:d={seconds:.3f}", format="lavfi"))
+        source = f"aevalsrc=exprs='{hum(scenario, start, end)}':s=44100:d={seconds:.3f}"
+        inputs.append(ffmpeg.input(source, format="lavfi"))
         options |= {"acodec": "aac", "audio_bitrate": "48k", "ac": 1}
-    stream = ffmpeg.output(*inputs, str(target), **options).global_args("-hide_banner", "-loglevel", "error", "-nostats")
+    quiet = ("-hide_banner", "-loglevel", "error", "-nostats")
+    stream = ffmpeg.output(*inputs, str(target), **options).global_args(*quiet)
     return [str(word) for word in ffmpeg.compile(stream, cmd=executable, overwrite_output=True)]
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -21,7 +22,7 @@ PX = 25.0
 FRAME = (640, 360)
 CANVAS = (704, 396)
 """Larger than the frame by a margin in which the camera drifts."""
-CENTRE = (352.0, 205.0)
+CENTRE = (352.0, 192.0)
 CORNEA = 5.85
 """Radius of the cornea."""
 LIMBUS = 5.65
@@ -69,7 +70,7 @@ def along(u: float, stops: Sequence[tuple[float, Point]]) -> Point:
     """Where a hand is that passes given points at given moments."""
     if u <= stops[0][0]:
         return stops[0][1]
-    for (start, here), (end, there) in zip(stops, stops[1:], strict=False):
+    for (start, here), (end, there) in pairwise(stops):
         if u < end:
             return between(here, there, ease((u - start) / (end - start)))
     return stops[-1][1]
@@ -106,6 +107,23 @@ def camera(seconds: float, seed: int) -> Point:
 def wobble(degrees: float) -> float:
     """A torn edge is round, not a circle drawn with compasses: its radius in each direction, about 1."""
     return 1 + 0.018 * math.sin(math.radians(2 * degrees + 30)) + 0.012 * math.sin(math.radians(3 * degrees))
+
+
+def folded(start: float, swept: float, fold: float, radius: float) -> tuple[list[Point], list[Point]]:
+    """The edge of an opening torn so far, and the torn part folded over the line between its ends.
+
+    A flap folds like paper: each point is mirrored at the chord; `fold` below 1 crumples it.
+    """
+    edge = [polar(start + swept * k / 39, radius * wobble(start + swept * k / 39)) for k in range(40)]
+    a, b = edge[0], edge[-1]
+    length = math.hypot(b[0] - a[0], b[1] - a[1]) or 1e-6
+    nx, ny = -(b[1] - a[1]) / length, (b[0] - a[0]) / length
+    over: list[Point] = []
+    for k, (x, y) in enumerate(edge):
+        height = (x - a[0]) * nx + (y - a[1]) * ny
+        shift = (1 + fold * (1 + 0.07 * math.sin(k * 0.42))) * height
+        over.append((x - shift * nx, y - shift * ny))
+    return edge, over
 
 
 def rough(rng: np.random.Generator, shape: tuple[int, int], cells: tuple[int, int]) -> Plane:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from itertools import pairwise
 
 from demo_clips.brush import Brush, Colour, circle
 from demo_clips.geometry import Point
@@ -47,7 +48,7 @@ def rod(
     """A round metal rod between two places along the axis, with the width at each end."""
     last = first if last is None else last
     cuts = [start, *(c for c in (7.0, 11.0) if start < c < end), end]
-    for k, (here, there) in enumerate(zip(cuts, cuts[1:], strict=False)):
+    for k, (here, there) in enumerate(pairwise(cuts)):
         dim = (1.0, 0.84, 0.66)[min(k if start < 7 else k + 1, 2)]
         w0 = first + (last - first) * (here - start) / (end - start)
         w1 = first + (last - first) * (there - start) / (end - start)
@@ -77,8 +78,9 @@ def keratome(b: Brush, f: Frame, tool: Tool) -> None:
     wide = 1.22
     body = [(0, 0), (2.1, -wide), (4.2, -wide * 0.98), (6.0, -0.45), (6.0, 0.45), (4.2, wide * 0.98), (2.1, wide)]
     b.shape(f.points(body), DARK)
-    b.shape(f.points([(0.1, 0), (2.1, -wide + 0.07), (4.2, -wide + 0.09), (6, -0.4), (6, 0.4), (4.2, wide - 0.09), (2.1, wide - 0.07)]), (200, 205, 206))
-    b.shape(f.points([(0.1, 0), (2.1, -wide + 0.07), (4.2, -wide + 0.09), (6, -0.4), (6, -0.05)]), (232, 236, 236))
+    edge = [(0.1, 0), (2.1, -wide + 0.07), (4.2, -wide + 0.09), (6, -0.4)]
+    b.shape(f.points([*edge, (6, 0.4), (4.2, wide - 0.09), (2.1, wide - 0.07)]), (200, 205, 206))
+    b.shape(f.points([*edge, (6, -0.05)]), (232, 236, 236))
     b.line(f.points([(2.05, -wide + 0.1), (0.75, 0), (2.05, wide - 0.1)]), (130, 136, 138), 0.05)
     rod(b, f, 5.8, 7.6, 0.95, 1.2)
     rod(b, f, 7.6, FAR, 2.2, 2.5, (104, 122, 150))
@@ -111,7 +113,8 @@ def forceps(b: Brush, f: Frame, tool: Tool) -> None:
     """Two fine arms that meet at the tip."""
     gape = 0.10 + 0.5 * tool.gape
     for side in (-1, 1):
-        arm = f.points([(0, side * gape * 0.5), (0.7, side * (0.12 + gape * 0.5)), (4.8, side * 0.36), (9.0, side * 0.62)])
+        bend = (0.7, side * (0.12 + gape * 0.5))
+        arm = f.points([(0, side * gape * 0.5), bend, (4.8, side * 0.36), (9.0, side * 0.62)])
         b.line(arm, DARK, 0.30)
         b.line(arm, (190, 194, 194), 0.20)
         b.line([(x - 0.02, y - 0.05) for x, y in arm], BRIGHT, 0.05)
@@ -204,7 +207,8 @@ def injector(b: Brush, f: Frame, tool: Tool) -> None:
     body = [(0.0, -0.72), (0.75, 0.78), (6.0, 1.05), (9.0, 1.75), (9.0, -1.75), (6.0, -1.05)]
     b.shape(f.points(body), (196, 176, 138), 0.62)
     b.line(f.points(body), (232, 226, 210), 0.06, 0.8, closed=True)
-    b.shape(f.points([(0.6, -0.55), (6.0, -0.8), (9.0, -1.3), (9.0, -0.8), (6.0, -0.4), (0.6, -0.25)]), (246, 246, 240), 0.55)
+    shine = [(0.6, -0.55), (6.0, -0.8), (9.0, -1.3), (9.0, -0.8), (6.0, -0.4), (0.6, -0.25)]
+    b.shape(f.points(shine), (246, 246, 240), 0.55)
     push = 8.0 - 7.0 * tool.gape
     rod(b, f, max(0.4, push), 12.0, 0.7, 0.8, (112, 120, 124), alpha=0.8)
     rod(b, f, 8.8, FAR, 4.4, 4.8, (170, 152, 112))
@@ -289,4 +293,5 @@ def draw_shadow(brush: Brush, tool: Tool) -> None:
     f = Frame((tool.tip[0] + 0.35, tool.tip[1] + 0.5), tool.to_handle)
     wide = WIDTHS.get(tool.kind, 0.55)
     start = 5.0 if tool.kind == "marker" else 0.1
-    brush.shape(f.points([(start, -wide * 0.3), (9, -wide * 0.6), (9, wide * 0.6), (start, wide * 0.3)]), (14, 18, 26), 0.32)
+    wedge = [(start, -wide * 0.3), (9, -wide * 0.6), (9, wide * 0.6), (start, wide * 0.3)]
+    brush.shape(f.points(wedge), (14, 18, 26), 0.32)

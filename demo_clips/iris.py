@@ -52,7 +52,10 @@ def outline(eye: Eye) -> np.ndarray:
     radii += 0.05 * np.cos(np.radians(3 * degrees + 40)) + eye.billow * np.cos(np.radians(2 * degrees - 20))
     hooks = sorted((h.angle % 360, h.pull) for h in eye.hooks if h.holds == "iris" and h.pull > 0)
     if hooks:
-        corners = [(a, eye.pupil + p * (3.95 - eye.pupil)) for a, p in hooks]
+        # Where no hook holds it yet, the edge stays as wide as it was.
+        free = [(hooks[0][0] + 90 * k) % 360 for k in range(1, 4)]
+        hooks += [(a, 0.0) for a in free if all(abs((a - h + 180) % 360 - 180) > 40 for h, _ in hooks)]
+        corners = [(a, eye.pupil + p * (3.95 - eye.pupil)) for a, p in sorted(hooks)]
         radii = np.maximum(radii, _polygon(corners, degrees))
         radii = _smoothed(radii, 5)
     if eye.ring > 0:

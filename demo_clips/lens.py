@@ -20,10 +20,10 @@ SECTORS = 12
 
 KINDS = {
     # colour in the middle, colour at the rim, how dense in the middle and at the rim
-    "nuclear": ((78, 146, 178), (112, 160, 182), 0.80, 0.55),
+    "nuclear": ((78, 146, 178), (112, 160, 182), 0.90, 0.74),
     "brown": ((22, 50, 92), (44, 92, 142), 0.97, 0.90),
     "white": ((176, 206, 214), (206, 222, 226), 0.97, 0.92),
-    "soft": ((168, 186, 194), (150, 176, 192), 0.46, 0.30),
+    "soft": ((168, 186, 194), (150, 176, 192), 0.62, 0.52),
 }
 CORTEX = {
     "nuclear": ((172, 194, 206), 0.62),
@@ -100,7 +100,8 @@ def whole_cover(kind: str, seed: int) -> Picture:
     x, y, far = plane()
     around = np.degrees(np.arctan2(y, x)) % 360
     if kind != "white":
-        colour = np.full((SIDE, SIDE, 3), (150, 170, 184), np.float32) * (1 + 0.2 * rough(rng, far.shape, (16, 16)))[..., None]
+        veil = 1 + 0.2 * rough(rng, far.shape, (16, 16))
+        colour = np.array([150.0, 170.0, 184.0]) * veil[..., None]
         spots = np.clip(rough(rng, far.shape, (20, 20)) - 0.9, 0, 1) * (0.9 if kind == "soft" else 0.3)
         plaque = 0.55 * np.exp(-((far / 0.9) ** 2)) * (1 + 0.5 * rough(rng, far.shape, (26, 26)))
         return premultiplied(colour, 0.12 + spots + (plaque if kind == "soft" else 0))
@@ -185,7 +186,8 @@ def implant(kind: str) -> Picture:
     ring = np.exp(-(((far - 2.94) / 0.055) ** 2))
     laid((250, 252, 250), ring * (0.62 + 0.35 * np.clip(-(x + y) / 4, -0.6, 1)))
     laid((60, 66, 90), np.exp(-(((far - 3.04) / 0.05) ** 2)) * 0.5)
-    laid((245, 246, 240), np.exp(-(((np.hypot(x + 0.2, y + 0.3) - 2.45) / 0.09) ** 2)) * np.clip(-(x + 1.2 * y) / 3 - 0.45, 0, 1) * 0.8)
+    shine = np.exp(-(((np.hypot(x + 0.2, y + 0.3) - 2.45) / 0.09) ** 2))
+    laid((245, 246, 240), shine * np.clip(-(x + 1.2 * y) / 3 - 0.45, 0, 1) * 0.8)
     if kind == "toric":
         for sign in (1, -1):
             for step in (2.1, 2.4, 2.7):
@@ -200,7 +202,8 @@ def _haptic(side: int, sign: int, thin: bool) -> Plane:
         points = [polar(a, 3.0 + 3.3 * ((a + 80) / 120) ** 1.1) for a in np.linspace(-80, 40, 30)]
         width = 4
     else:
-        points = [polar(a, 2.95 + 2.75 * np.sin(np.pi * np.clip((a + 62) / 190, 0, 1)) ** 0.8) for a in np.linspace(-62, 44, 30)]
+        out = [np.sin(np.pi * np.clip(k / 29 * 106 / 190, 0, 1)) ** 0.8 for k in range(30)]
+        points = [polar(-62 + 106 * k / 29, 2.95 + 2.75 * out[k]) for k in range(30)]
         width = 15
     spots = (np.array(points) * PX * sign + middle) * 16
     cv2.polylines(mask, [np.rint(spots).astype(np.int32).reshape(-1, 1, 2)], False, 255, width, cv2.LINE_AA, 4)

@@ -12,8 +12,10 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from demo_clips.scenario import Scenario, scenarios
+from demo_clips.scenario import FOLDER, Scenario, scenarios
 from demo_clips.writing import transcript
+from indexer.config import Settings
+from indexer.footage.ffmpeg import executable
 
 WORKERS = 2
 
@@ -51,25 +53,31 @@ def operation(scenario: Scenario, folder: Path) -> DemoOperation:
     )
 
 
-def make_demo(folder: Path, progress: Callable[[str, float], None]) -> list[DemoOperation]:
-    """Draw every film that is not there yet and write the transcripts.
+def make_demo(
+    folder: Path,
+    progress: Callable[[str, float], None],
+    plans_in: Path = FOLDER,
+    settings: Settings | None = None,
+) -> list[DemoOperation]:
+    """Draw every film that is not there yet and write the transcripts; the operations are read from `plans_in`.
 
     `progress` is told what is being done and the share of all the work that is over (0 to 1). Stopped at any moment
-    and called again, it goes on with the films that are missing. Raises RuntimeError where a film cannot be written.
+    and called again, it goes on with the films that are missing. Raises RuntimeError where a film cannot be written,
+    ToolFailed where there is no ffmpeg.
     """
     folder.mkdir(parents=True, exist_ok=True)
-    plans = list(scenarios())
+    plans = list(scenarios(plans_in))
     made = [operation(plan, folder) for plan in plans]
     for plan, one in zip(plans, made, strict=True):
         _write(one.transcript, transcript(plan)[1])
     work = [
-        (plan.key, start, end, target)
+        (plan, start, end, target)
         for plan, one in zip(plans, made, strict=True)
         for (start, end), target in zip(plan.part_bounds(), one.recordings, strict=True)
         if not target.exists()
     ]
     if work:
-        _draw(work, {plan.key: plan.title for plan in plans}, progress)
+        _draw(work, executable(settings or Settings()), progress)
     progress("All films are drawn", 1.0)
     return made
 
@@ -80,13 +88,15 @@ def _write(path: Path, text: str) -> None:
     partial.replace(path)
 
 
-def _draw(work: list[tuple[str, int, int, Path]], titles: dict[str, str], progress: Callable[[str, float], None]) -> None:
+def _draw(
+    work: list[tuple[Scenario, int, int, Path]], ffmpeg: str, progress: Callable[[str, float], None]
+) -> None:
     total = sum(end - start for _, start, end, _ in work)
     context = multiprocessing.get_context("spawn")
     counts = context.Queue()
     work.sort(key=lambda item: item[1] - item[2])  # the longest first, so that no worker is left with one at the end
-    with ProcessPoolExecutor(min(WORKERS, os.cpu_count() or 1), context, _begin, (counts,)) as pool:
-        listener = threading.Thread(target=_listen, args=(counts, titles, total, progress), daemon=True)
+    with ProcessPoolExecutor(min(WORKERS, os.cpu_count() or 1), context, _begin, (counts, ffmpeg)) as pool:
+        listener = threading.Thread(target=_listen, args=(counts, total, progress), daemon=True)
         listener.start()
         try:
             jobs = [pool.submit(_draw_one, item) for item in work]
@@ -101,36 +111,43 @@ def _draw(work: list[tuple[str, int, int, Path]], titles: dict[str, str], progre
     counts.close()
 
 
-def _listen(counts: Any, titles: dict[str, str], total: int, progress: Callable[[str, float], None]) -> None:
+def _listen(counts: Any, total: int, progress: Callable[[str, float], None]) -> None:
     done = 0
     while (heard := counts.get()) is not None:
-        key, more = heard
+        title, more = heard
         done += more
-        progress(f"Drawing: {titles[key]}", min(done / total, 1.0))
+        progress(f"Drawing: {title}", min(done / total, 1.0))
 
 
 _counts: Any = None
+_ffmpeg = ""
 
 
-def _begin(counts: Any) -> None:
-    global _counts
-    _counts = counts
+def _begin(counts: Any, ffmpeg: str) -> None:
+    """Set up a drawing process, which ends when the one that began it does."""
+    global _counts, _ffmpeg
+    _counts, _ffmpeg = counts, ffmpeg
+    threading.Thread(target=_end_with_parent, daemon=True).start()
 
 
-def _draw_one(item: tuple[str, int, int, Path]) -> None:
+def _end_with_parent() -> None:
+    parent = multiprocessing.parent_process()
+    if parent:
+        parent.join()
+        os._exit(1)
+
+
+def _draw_one(item: tuple[Scenario, int, int, Path]) -> None:
     """Draw one part of a film in a process of its own."""
-    from imageio_ffmpeg import get_ffmpeg_exe
-
     from demo_clips.film import draw_film
 
-    key, start, end, target = item
-    plan = next(one for one in scenarios() if one.key == key)
+    plan, start, end, target = item
     told = 0
 
     def tell(done: int) -> None:
         nonlocal told
-        _counts.put((key, done - told))
+        _counts.put((plan.title, done - told))
         told = done
 
-    draw_film(plan, start, end, target, get_ffmpeg_exe(), tell)
+    draw_film(plan, start, end, target, _ffmpeg, tell)
     tell(end - start)

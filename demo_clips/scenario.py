@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, fields
 from fractions import Fraction
 from functools import cached_property
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -33,7 +34,9 @@ class Scene:
     options: Mapping[str, Any]
     says: tuple[str, ...]
     begins: float = 0.0
-    """Share of the act that an edited film has cut away."""
+    """Share of the act that an edited film has cut away at its beginning."""
+    ends: float = 1.0
+    """Where an edited film leaves the act."""
 
 
 @dataclass(frozen=True)
@@ -119,7 +122,7 @@ class Scenario:
         scene, start, end = self.scenes[index], self.starts[index], self.starts[index + 1]
         eye = copy.copy(self._before[index])
         eye.tools = []
-        u = scene.begins + (1 - scene.begins) * clamp((frame - start) / max(end - start, 1))
+        u = scene.begins + (scene.ends - scene.begins) * clamp((frame - start) / max(end - start, 1))
         ACTS[scene.act](eye, u, float((frame - start) / self.film.rate), scene.options)
         return eye
 
@@ -127,7 +130,7 @@ class Scenario:
         """First frame and the frame behind the last one of each part file; parts are alike in length."""
         parts = self.film.parts
         cuts = [round(self.frames * k / parts) for k in range(parts + 1)]
-        return list(zip(cuts, cuts[1:], strict=False))
+        return list(pairwise(cuts))
 
 
 def read_scenario(path: Path) -> Scenario:
@@ -145,13 +148,16 @@ def read_scenario(path: Path) -> Scenario:
         ),
         speech=SpeechPlan(words["style"], float(words["pace"]), tuple(words["lags"]), words["heard"]),
         scenes=tuple(
-            Scene(s["step"], float(s["s"]), s["act"], s.get("with", {}), tuple(s.get("says", ())), float(s.get("from", 0)))
+            Scene(
+                s["step"], float(s["s"]), s["act"], s.get("with", {}), tuple(s.get("says", ())),
+                float(s.get("from", 0)), float(s.get("until", 1)),
+            )
             for s in raw["steps"]
         ),
     )
 
 
-def scenarios() -> Iterator[Scenario]:
-    """All operations, by name of their files."""
-    for path in sorted(FOLDER.glob("*.json")):
+def scenarios(folder: Path = FOLDER) -> Iterator[Scenario]:
+    """All operations of a folder, by name of their files."""
+    for path in sorted(folder.glob("*.json")):
         yield read_scenario(path)

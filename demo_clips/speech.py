@@ -42,9 +42,8 @@ class Sentence:
 
 
 def spoken(scenario: Scenario) -> list[Sentence]:
-    """The narration with the time of each word: a sentence follows its scene by a lag and never its forerunner's end."""
+    """The narration with the time of each word: a sentence follows its scene by a lag."""
     plan, sentences, free = scenario.speech, list[Sentence](), 0.25
-    film_s = float(scenario.frames / scenario.film.rate)
     for index, scene in enumerate(scenario.scenes):
         at = float(scenario.starts[index] / scenario.film.rate) + plan.lags[index % len(plan.lags)]
         for text in scene.says:
@@ -52,12 +51,12 @@ def spoken(scenario: Scenario) -> list[Sentence]:
             words = []
             for word in text.split():
                 length = (0.45 + 0.11 * len(word)) / plan.pace
-                end = min(at + length, film_s - 0.05)
+                end = at + length
                 words.append(SpokenWord(word, round(at * 1000), round(end * 1000)))
-                at = end + (0.18 if word[-1] in ",." else 0.0)
+                at = end + (0.12 if word[-1] in ",." else 0.0)
             sentences.append(Sentence(tuple(words), index))
-            free = at + 0.10
-            at = free + 0.25
+            free = at + 0.08
+            at = free + 0.12
     return sentences
 
 

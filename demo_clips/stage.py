@@ -125,8 +125,8 @@ def draw_glints(seed: int) -> Picture:
     rng = np.random.default_rng(seed + 99)
     picture = np.zeros((side, side, 3), np.uint8)
     brush = Brush(picture, (side / 2, side / 2))
-    brush.disc((-0.75, -1.15), 0.34, (235, 240, 240))
-    brush.disc((0.85, -1.25), 0.30, (215, 222, 222))
+    brush.disc((-0.75, -1.15), 0.25, (222, 228, 228))
+    brush.disc((0.85, -1.25), 0.21, (196, 204, 204))
     brush.disc((0.05, 0.65), 0.10, (120, 124, 124))
     for start, length in ((205, 42), (300, 26)):
         brush.line(arc(start, start + length, 5.15), (44, 46, 44), 0.28)
@@ -134,4 +134,4 @@ def draw_glints(seed: int) -> Picture:
         spot = polar(rng.uniform(0, 360), rng.uniform(3.8, 5.4))
         brush.disc(spot, 0.06, (80, 84, 84))
     sharp = cv2.GaussianBlur(picture, (0, 0), 1.3)
-    return cv2.add(sharp, cv2.convertScaleAbs(cv2.GaussianBlur(picture, (0, 0), 9), alpha=0.75))
+    return cv2.add(sharp, cv2.convertScaleAbs(cv2.GaussianBlur(picture, (0, 0), 9), alpha=0.6))

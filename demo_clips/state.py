@@ -34,6 +34,8 @@ class Piece:
     at: Point = (0.0, 0.0)
     turn: float = 0.0
     size: float = 1.0
+    squash: float = 1.0
+    """How wide it looks across when it is turned over."""
 
     @property
     def middle(self) -> float:
@@ -124,6 +126,8 @@ class Eye:
     gel: float = 0.0
     gel_from: Point = (0.0, 0.0)
     gel_seen: float = 0.0
+    gel_reach: float = 5.2
+    """How far from the middle the gel may spread."""
     dye: tuple[tuple[Point, float], ...] = ()
     dye_seen: float = 0.0
     stain: float = 0.0
@@ -134,7 +138,8 @@ class Eye:
     torn_from: float = 200.0
     scratch: tuple[Point, ...] = ()
     flap: Flap | None = None
-    flap_at: Point = (0.0, 0.0)
+    scrap: Point | None = None
+    """Where the forceps hold the torn-out disc."""
     turn: float = 0.0
     """Of the nucleus."""
     lift: float = 0.0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator, Sequence
+from itertools import pairwise
 
 from demo_clips.scenario import Scenario
 from demo_clips.speech import Sentence, SpokenWord, misheard, spoken
@@ -73,7 +74,7 @@ def recogniser(sentences: Sequence[Sentence]) -> str:
 def _groups(words: Sequence[SpokenWord], size: int) -> Iterator[Sequence[SpokenWord]]:
     count = max(1, round(len(words) / size))
     cuts = [round(len(words) * k / count) for k in range(count + 1)]
-    for start, end in zip(cuts, cuts[1:], strict=False):
+    for start, end in pairwise(cuts):
         yield words[start:end]
 
 

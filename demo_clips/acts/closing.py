@@ -25,14 +25,16 @@ def hydrate(eye: Eye, u: float, seconds: float, options: Options) -> None:
         if part < 1:
             at = polar(angle, LIMBUS - 0.35)
             entry = angle if len(sites) == 1 else angle + 8
-            steady(eye, "hydro_cannula", entry, along(part, [(0, polar(entry, LIMBUS + 3.2)), (0.3, at), (0.75, at), (1, polar(entry, LIMBUS + 3.2))]))
+            away = polar(entry, LIMBUS + 3.2)
+            steady(eye, "hydro_cannula", entry, along(part, [(0, away), (0.3, at), (0.75, at), (1, away)]))
     eye.haze = tuple(haze)
     eye.wounds = tuple(replace(w, opened=w.opened * (1 - 0.6 * phase(u, 0.1, 0.6))) for w in eye.wounds)
     eye.pupil -= float(options.get("narrow", 0.15)) * phase(u, 0.2, 0.9)
     if u > until:
-        near = polar(MAIN, LIMBUS + 0.35)
-        part = (u - until) / (1 - until)
-        steady(eye, "sponge", MAIN + 25, along(part, [(0, outside(MAIN + 25)), (0.35, near), (0.45, polar(MAIN + 12, LIMBUS + 0.3)), (0.62, polar(MAIN - 10, LIMBUS + 0.3)), (1, outside(MAIN + 25))]))
+        away = outside(MAIN + 25)
+        dabs = [(0.35, MAIN), (0.45, MAIN + 12), (0.62, MAIN - 10)]
+        stops = [(0.0, away), *((at, polar(angle, LIMBUS + 0.3)) for at, angle in dabs), (1.0, away)]
+        steady(eye, "sponge", MAIN + 25, along((u - until) / (1 - until), stops))
 
 
 def stitch(eye: Eye, u: float, seconds: float, options: Options) -> None:
@@ -47,16 +49,19 @@ def stitch(eye: Eye, u: float, seconds: float, options: Options) -> None:
             continue
         outer, inner = polar(angle, LIMBUS + 0.95), polar(angle, LIMBUS - 1.0)
         pulled = polar(angle - 60, LIMBUS + 4.5)
-        stops = [(0.0, outside(60)), (0.2, inner), (0.45, outer), (0.62, pulled), (0.72, outer), (0.85, outer), (1.0, outside(60))]
+        stops = [(0.0, outside(60)), (0.2, inner), (0.45, outer), (0.62, pulled), (0.72, outer), (0.85, outer),
+                 (1.0, outside(60))]
         tip = along(part, stops)
         through = phase(part, 0.2, 0.45)
         done.append((angle, 1.0 if part > 0.84 else 0.9 * through))
         if part < 1:
             steady(eye, "needle_holder" if part < 0.64 else "forceps", 50, tip)
-            grip = between(outside(120), polar(angle + 8, LIMBUS + 1.2), phase(part, 0.1, 0.3) * (1 - phase(part, 0.9, 1.0)))
+            near = phase(part, 0.1, 0.3) * (1 - phase(part, 0.9, 1.0))
+            grip = between(outside(120), polar(angle + 8, LIMBUS + 1.2), near)
             steady(eye, "forceps", 118, grip)
             if 0.45 < part < 0.84:
-                sag = (tip[0] * 0.5 + outer[0] * 0.5 + 0.5, tip[1] * 0.5 + outer[1] * 0.5 + 0.6 * math.sin(2 * seconds))
+                x, y = between(tip, outer, 0.5)
+                sag = (x + 0.5, y + 0.6 * math.sin(2 * seconds))
                 eye.thread = (inner, outer, sag, tip)
     eye.sutures = tuple(a for a in done if a[1] > 0)
     eye.wounds = tuple(replace(w, opened=w.opened * (1 - 0.4 * u)) if w.width > 1.6 else w for w in eye.wounds)

@@ -62,8 +62,8 @@ def side_port(eye: Eye, u: float, seconds: float, options: Options) -> None:
             tip = along(part, [(0.0, outside(angle)), (0.36, near), (0.78, near), (1.0, outside(angle))])
             tip = between(tip, polar(angle, LIMBUS - 2.3), depth)
             other = angle + 155
-            grip = along(part, [(0.0, outside(other)), (0.26, polar(other, LIMBUS + 0.5)), (0.82, polar(other, LIMBUS + 0.5)),
-                                (1.0, outside(other))])
+            there = polar(other, LIMBUS + 0.5)
+            grip = along(part, [(0.0, outside(other)), (0.26, there), (0.82, there), (1.0, outside(other))])
             steady(eye, "fixation_forceps", other, grip)
             steady(eye, "side_port_blade", angle, tip)
 
@@ -71,14 +71,15 @@ def side_port(eye: Eye, u: float, seconds: float, options: Options) -> None:
 def main_incision(eye: Eye, u: float, seconds: float, options: Options) -> None:
     """The keratome goes through clear cornea in two moves and comes out again."""
     width = float(options.get("width", 2.4))
-    rim, tunnel, inside = (polar(MAIN, LIMBUS + r) for r in (0.7, -1.2, -3.5))
-    stops = [(0.0, outside(MAIN)), (0.26, rim), (0.40, rim), (0.56, tunnel), (0.62, tunnel), (0.74, inside),
-             (0.80, inside), (1.0, outside(MAIN))]
+    rim, tunnel, inside = (polar(MAIN, LIMBUS + r) for r in (0.5, -1.4, -4.1))
+    stops = [(0.0, outside(MAIN)), (0.18, rim), (0.28, rim), (0.44, tunnel), (0.50, tunnel), (0.68, inside),
+             (0.76, inside), (1.0, outside(MAIN))]
     tip = along(u, stops)
-    cut = phase(u, 0.42, 0.76)
+    cut = phase(u, 0.30, 0.66)
     if cut > 0:
         eye.wounds = (*eye.wounds, Wound(MAIN, mix(1.65, width, cut), cut))
-    grip = along(u, [(0.0, outside(250)), (0.2, polar(236, LIMBUS + 0.6)), (0.84, polar(236, LIMBUS + 0.6)), (1.0, outside(250))])
+    there = polar(236, LIMBUS + 0.6)
+    grip = along(u, [(0.0, outside(250)), (0.2, there), (0.84, there), (1.0, outside(250))])
     steady(eye, "fixation_forceps", 240, grip)
     steady(eye, "keratome", MAIN, tip)
 
@@ -96,9 +97,9 @@ def fill(eye: Eye, u: float, seconds: float, options: Options) -> None:
     entry = float(options.get("through", LEFT))
     far = polar(entry + 180, 3.6)
     hold(eye, "cannula", entry, u, [far, polar(entry + 170, 3.2), polar(entry, 2.6)])
-    eye.gel_from = polar(entry + 180, 3.2)
+    eye.gel_from, eye.gel_reach = polar(entry + 180, 3.2), 5.2
     eye.gel = phase(u, 0.20, 0.86)
-    eye.gel_seen = 1 - 0.82 * phase(u, 0.86, 1.0) if eye.gel > 0 else 0.0
+    eye.gel_seen = 1 - phase(u, 0.86, 1.0) if eye.gel > 0 else 0.0
     eye.bubbles = 0.35 * phase(u, 0.4, 0.6) * (1 - phase(u, 0.85, 1.0)) if options.get("bubbles", True) else 0.0
     eye.pupil += float(options.get("widen", 0.12)) * phase(u, 0.3, 0.9)
     eye.prolapse *= 1 - phase(u, 0.3, 0.7)

@@ -13,9 +13,9 @@ from demo_clips.state import Eye, Implant
 def bag_fill(eye: Eye, u: float, seconds: float, options: Options) -> None:
     """Gel opens the empty bag."""
     hold(eye, "cannula", MAIN, u, [(-0.4, -2.4), (0.2, -2.2), (0.4, 1.6)])
-    eye.gel_from = (-0.4, -2.4)
+    eye.gel_from, eye.gel_reach = (-0.4, -2.4), 4.1
     eye.gel = phase(u, 0.22, 0.84)
-    eye.gel_seen = 1 - 0.82 * phase(u, 0.86, 1.0) if eye.gel > 0 else 0.0
+    eye.gel_seen = 1 - phase(u, 0.86, 1.0) if eye.gel > 0 else 0.0
     eye.bubbles = 0.6 * phase(u, 0.4, 0.6)
     if u >= 1:
         eye.gel = 1.0
@@ -25,15 +25,14 @@ def inject(eye: Eye, u: float, seconds: float, options: Options) -> None:
     """The lens comes rolled out of the cartridge, opens, and settles in the bag or in the sulcus."""
     kind, place = str(options.get("lens", "single")), str(options.get("place", "bag"))
     pushed = phase(u, 0.24, 0.56)
-    tip = hold(eye, "injector", MAIN, u, [polar(MAIN, 2.6), polar(MAIN, 2.2), polar(MAIN, 3.6)], 0.22, 0.66, gape=pushed)
+    spots = [polar(MAIN, 2.6), polar(MAIN, 2.2), polar(MAIN, 3.6)]
+    hold(eye, "injector", MAIN, u, spots, 0.22, 0.66, gape=pushed)
     if u > 0.24:
         opened = mix(0.16, 0.42, pushed) + 0.58 * phase(u, 0.52, 0.78)
         at = between(polar(MAIN, 5.6), (0.0, -0.1), phase(u, 0.24, 0.58))
         turn = float(options.get("turn", -20)) - 70 * (1 - phase(u, 0.5, 0.8))
         sunk = place if u > 0.72 else "front"
         eye.implant = Implant(kind, at, turn, min(1.0, opened), sunk, mix(0.75, 1.0, pushed))
-    if tip and u < 0.24:
-        eye.implant = None
     eye.bubbles *= 1 - phase(u, 0.5, 0.9)
 
 
@@ -72,12 +71,12 @@ def wash_out(eye: Eye, u: float, seconds: float, options: Options) -> None:
     kind, entry = ("thin_aspirator", RIGHT) if paired else ("aspirator", MAIN)
     work = clamp((u - 0.15) / 0.72)
     spot = polar(90 + 420 * work, 1.9 - 0.7 * math.sin(5 * work))
-    steady(eye, kind, entry, path(entry, u, [(0.1, 0.4), spot, spot, (0.1, 0.6)] if u < 0.3 else [spot, spot], 0.15, 0.87))
+    steady(eye, kind, entry, path(entry, u, [spot, spot], 0.15, 0.87))
     if paired:
         steady(eye, "thin_irrigator", LEFT, path(LEFT, u, [(-2.2, 0.3), (-1.8, -0.3)], 0.15, 0.87))
-    eye.gel_from = spot
+    eye.gel_from, eye.gel_reach = spot, 4.4
     eye.gel = 1 - phase(u, 0.18, 0.85)
-    eye.gel_seen = 0.5 * (1 - phase(u, 0.6, 0.85))
+    eye.gel_seen = phase(u, 0.1, 0.18) if eye.gel >= 1 else 0.0
     eye.bubbles = 0.5 * phase(u, 0.16, 0.24) * (1 - phase(u, 0.35, 0.6))
     if eye.implant and 0.15 < u < 0.87:
         rock = 0.05 * math.sin(7 * seconds)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from demo_clips.acts.hands import LEFT, MAIN, RIGHT, Act, Options, hold, outside, path, steady
-from demo_clips.geometry import LIMBUS, Point, along, between, clamp, ease, mix, phase, polar
+from demo_clips.geometry import LIMBUS, Point, along, between, clamp, ease, folded, mix, phase, polar
 from demo_clips.state import Eye, Flap, Hook
 
 
@@ -67,19 +67,15 @@ def tear(eye: Eye, u: float, seconds: float, options: Options) -> None:
     else:
         eye.scratch = ()
         eye.torn = mix(24, 360, _in_grips(clamp((u - 0.34) / 0.50), int(options.get("grips", 4))))
-        lifted = phase(u, 0.84, 0.92)
+        if eye.torn < 359:
+            eye.flap = Flap(start, eye.torn, mix(0.95, 0.34, phase(eye.torn, 110, 300)))
         tip = _forceps_tip(eye, u)
+        eye.scrap = tip if u >= 0.84 else None
         steady(eye, "forceps", MAIN, tip, gape=_gape(u, int(options.get("grips", 4))))
-        if u > 0.90:
-            eye.flap = None
-        elif lifted > 0:
-            eye.flap = Flap(start + 300 * lifted, 360 - 300 * lifted, 0.35)
-    if 3 < eye.torn < 360 and eye.flap is None and u < 0.9:
-        eye.flap = Flap(start, eye.torn, mix(0.95, 0.34, phase(eye.torn, 110, 300)))
-    if eye.flap and eye.torn >= 359:
-        eye.flap = replace(eye.flap, swept=min(eye.flap.swept, 350))
+    if u < 0.24 and eye.torn > 3:
+        eye.flap = Flap(start, eye.torn, 0.95)
     if u >= 1:
-        eye.torn, eye.flap, eye.scratch = 360.0, None, ()
+        eye.torn, eye.flap, eye.scratch, eye.scrap = 360.0, None, (), None
 
 
 def _in_grips(share: float, grips: int) -> float:
@@ -95,8 +91,7 @@ def _gape(u: float, grips: int) -> float:
 
 def _forceps_tip(eye: Eye, u: float) -> Point:
     """Near the tear, where the flap is held; at first on the way in, at last on the way out with the flap."""
-    now = eye.torn_from + eye.torn
-    held = polar(now - 8, eye.radius * 0.62)
+    held = folded(eye.torn_from, min(eye.torn, 340), mix(0.95, 0.34, phase(eye.torn, 110, 300)), eye.radius)[1][30]
     wound, away = polar(MAIN, LIMBUS), outside(MAIN)
     if u < 0.34:
         return along(u, [(0.24, away), (0.29, wound), (0.34, held)])

@@ -48,9 +48,9 @@ def tamponade(eye: Eye, u: float, seconds: float, options: Options) -> None:
     """Thick gel over the hole in the back capsule before anything leaves the eye; vitreous comes forward behind it."""
     steady(eye, "phaco", MAIN, path(MAIN, u, [(0.2, 1.0), (0.2, 1.4)], 0.0, 0.62))
     hold(eye, "cannula", LEFT, u, [(-0.6, 0.0), (0.3, -0.3), (-0.4, 0.2)], 0.22, 0.9)
-    eye.gel_from = (0.3, -0.3)
+    eye.gel_from, eye.gel_reach = (0.3, -0.3), 4.3
     eye.gel = phase(u, 0.25, 0.9)
-    eye.gel_seen = 1 - 0.8 * phase(u, 0.88, 1.0)
+    eye.gel_seen = 1 - phase(u, 0.88, 1.0) if eye.gel > 0 else 0.0
     eye.vitreous = 0.9 * phase(u, 0.1, 0.8)
     if u >= 1:
         eye.gel = 1.0
