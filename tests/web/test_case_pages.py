@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 
 import pytest
@@ -44,7 +45,7 @@ def test_rows_leave_no_hole_in_time(client: FlaskClient, filled: Filled) -> None
     page = case_page(client, filled.hooks)
     times = [(int(a), int(b)) for a, b in re.findall(r'class="row[^>]+data-start="(\d+)" data-end="(\d+)"', page)]
     assert times[0][0] == 0 and times[-1][1] == 12_000
-    assert all(one[1] == other[0] for one, other in zip(times, times[1:], strict=False))
+    assert all(one[1] == other[0] for one, other in itertools.pairwise(times))
 
 
 def test_time_without_a_step_keeps_its_words(client: FlaskClient, filled: Filled) -> None:

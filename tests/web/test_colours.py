@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from pathlib import Path
 
@@ -102,7 +103,7 @@ def test_every_step_has_its_own_colour(vocabulary: Vocabulary) -> None:
 
 def test_neighbours_differ_in_lightness() -> None:
     lifts = [hue_and_lift(place, 40)[1] for place in range(1, 41)]
-    assert all(one != other for one, other in zip(lifts, lifts[1:], strict=False))
+    assert all(one != other for one, other in itertools.pairwise(lifts))
 
 
 def test_the_ramp_runs_from_blue_to_rose() -> None:

@@ -1,4 +1,4 @@
-"""The find page, read as a person or a screen reader would: what was understood, the passages, the filters, nothing found."""
+"""The find page as it is read: what was understood, the passages, the filters, nothing found."""
 
 from __future__ import annotations
 

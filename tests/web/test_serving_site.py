@@ -4,30 +4,24 @@ from __future__ import annotations
 
 import http.client
 import socket
-import threading
 
 import pytest
 
 from indexer.config import Settings
 from indexer.errors import ToolFailed
 from tests.web.conftest import Filled
+from tests.web.running import running
 from web.serving import address_of, make_server
 
 
 def test_it_listens_where_it_says(filled: Filled) -> None:
-    server, address = make_server(filled.library, Settings(port=0))
-    thread = threading.Thread(target=server.run)
-    thread.start()
-    try:
+    with running(filled.library) as address:
         connection = http.client.HTTPConnection("127.0.0.1", int(address.rstrip("/").rsplit(":", 1)[1]), timeout=10)
         connection.request("GET", "/about")
         answer = connection.getresponse()
         assert answer.status == 200 and b"Cautions" in answer.read()
         assert answer.headers["Server"] is None
         connection.close()
-    finally:
-        server.close()
-        thread.join(10)
 
 
 def test_a_taken_port_is_said_clearly(filled: Filled) -> None:
