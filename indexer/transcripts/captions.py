@@ -30,7 +30,10 @@ class Caption(Protocol):
 
 
 class TimeLine(NamedTuple):
-    """The time line of a cue: its place in the file (from 1), its times, and what is wrong with it, if anything."""
+    """The time line of a cue: its place in the file (from 1), its times, and what is wrong with it, if anything.
+
+    The times are those that webvtt-py finds in it, also where it should not: they are how its cue is known.
+    """
 
     line: int
     start_ms: int | None
@@ -66,5 +69,5 @@ def time_line(line: int, start_ms: int | None, end_ms: int | None, expected: str
     if start_ms is None or end_ms is None:
         return TimeLine(line, None, None, expected)
     if max(start_ms, end_ms) > LONGEST_MS:
-        return TimeLine(line, None, None, "a time beyond 100 hours")
+        return TimeLine(line, start_ms, end_ms, "a time beyond 100 hours")
     return TimeLine(line, start_ms, end_ms)

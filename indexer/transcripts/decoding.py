@@ -25,9 +25,9 @@ def decode(data: bytes, name: str) -> str:
 
     A byte that fits no encoding becomes U+FFFD, as does NUL (which WebVTT asks for).
     """
-    if not data.strip(b"\x00 \t\r\n"):
-        raise TranscriptUnreadable(name, None, "the file is empty; expected timed text.")
     text = _decode(data)
+    if not text.strip("\x00\ufeff \t\r\n"):
+        raise TranscriptUnreadable(name, None, "the file is empty; expected timed text.")
     odd = len(CONTROL.findall(text[:SAMPLE]))
     if odd > 4 and odd > 0.02 * len(text[:SAMPLE]):
         raise TranscriptUnreadable(name, None, "this is no text file; expected WebVTT, SubRip, SBV, text or JSON.")

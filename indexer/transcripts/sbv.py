@@ -7,7 +7,7 @@ drops cues without a word: the file is handed to it from its first time line on,
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from indexer.errors import TranscriptUnreadable
 from indexer.timespan import parse_clock, webvtt_clock
@@ -27,13 +27,24 @@ def read(text: str, name: str) -> Sheet:
     times = [time for number, line in enumerate(lines, 1) for time in _time_line(number, line)]
     if all(time.fault for time in times):
         raise TranscriptUnreadable(name, times[0].line if times else 1, EXPECTED + ".")
+    rewritten = _rewritten(lines, times)
+    pieces, left_out = lay_beside(
+        webvtt.from_buffer(iter(rewritten), format="sbv").captions if rewritten else [], times
+    )
+    return Sheet(tuple(pieces), tuple(left_out))
+
+
+def _rewritten(lines: Sequence[str], times: Sequence[TimeLine]) -> list[str]:
+    """The lines from the first cue with words on, which is what webvtt-py knows the form by."""
     at = {time.line: time for time in times}
     rewritten: list[str] = []
-    for number in range(next(time.line for time in times if not time.fault), len(lines) + 1):
-        rewritten += ["", _canonical(at[number])] if number in at else [lines[number - 1]]
-    captions = webvtt.from_buffer(iter(rewritten), format="sbv").captions if _has_words(rewritten) else []
-    pieces, left_out = lay_beside(captions, times)
-    return Sheet(tuple(pieces), tuple(left_out))
+    for number, line in enumerate(lines, 1):
+        time = at.get(number)
+        if time is not None and (rewritten or (not time.fault and "".join(lines[number : number + 1]).strip())):
+            rewritten += ["", "no time" if time.fault else _canonical(time)]
+        elif rewritten:
+            rewritten.append(line)
+    return rewritten
 
 
 def _time_line(number: int, line: str) -> Iterator[TimeLine]:
@@ -44,8 +55,3 @@ def _time_line(number: int, line: str) -> Iterator[TimeLine]:
 
 def _canonical(time: TimeLine) -> str:
     return f"{webvtt_clock(time.start_ms or 0)},{webvtt_clock(time.end_ms or 0)}"
-
-
-def _has_words(lines: list[str]) -> bool:
-    """Whether the first cue has words: without, webvtt-py takes the file for something else."""
-    return len(lines) > 2 and bool(lines[2].strip())

@@ -57,7 +57,7 @@ def _rewritten(lines: Sequence[str], times: Sequence[TimeLine]) -> list[str]:
             continue
         if rewritten and rewritten[-1].strip().isdigit():
             rewritten.pop()
-        rewritten += ["", "1", line if time.fault else _canonical(time)]
+        rewritten += ["", "1", "-->" if time.fault else _canonical(time)]
     return rewritten[1:]
 
 

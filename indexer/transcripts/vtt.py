@@ -18,8 +18,10 @@ from indexer.transcripts.captions import LINE_END, TimeLine, lay_beside, time_li
 from indexer.transcripts.pieces import Sheet
 
 SIGNATURE = re.compile(r"WEBVTT(?:[ \t]|$)")
-CLOCK = r"((?:[0-9]+:)?[0-5][0-9]:[0-5][0-9]\.[0-9]{3})(?![0-9])"
-TIMES = re.compile(rf"[ \t\f]*{CLOCK}[ \t\f]*-->[ \t\f]*{CLOCK}")
+CLOCK = r"(?:[0-9]+:)?[0-5][0-9]:[0-5][0-9]\.[0-9]{3}(?![0-9])"
+STANDARD = re.compile(rf"[ \t\f]*{CLOCK}[ \t\f]*-->[ \t\f]*{CLOCK}")
+# What webvtt-py takes for a time line.
+LENIENT = re.compile(r"\s*((?:\d+:)?\d{1,2}:\d{1,2}\.\d{1,3})\s*-->\s*((?:\d+:)?\d{1,2}:\d{1,2}\.\d{1,3})")
 SPECIAL = re.compile(r"(?:NOTE(?:[ \t]|$)|STYLE[ \t]*$|REGION[ \t]*$)")
 LANGUAGE = re.compile(r"language:\s*([A-Za-z]{2,3}(?:-[A-Za-z0-9]{1,8})*)\s*$", re.IGNORECASE)
 EXPECTED = "expected a time line such as 00:01:02.500 --> 00:01:05.000"
@@ -39,9 +41,10 @@ def read(text: str, name: str) -> Sheet:
 
 
 def _time_line(number: int, line: str) -> TimeLine:
-    match = TIMES.match(line)
+    match = LENIENT.match(line)
     start_ms, end_ms = (parse_clock(match[1]), parse_clock(match[2])) if match else (None, None)
-    return time_line(number, start_ms, end_ms, EXPECTED)
+    time = time_line(number, start_ms, end_ms, EXPECTED)
+    return time if time.fault or STANDARD.match(line) else time._replace(fault=EXPECTED)
 
 
 def _untimed(lines: Sequence[str]) -> Iterator[LeftOut]:

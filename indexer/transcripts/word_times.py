@@ -55,6 +55,8 @@ def time_words(pieces: Sequence[Piece], timing: Literal["given", "inline"]) -> t
     `timing` says where the times come from that single words bring with them.
     """
     pieces = sorted((piece for piece in pieces if any(piece.lines)), key=lambda piece: piece.start_ms)
+    if not pieces:
+        return (), ()
     speech = listen(pieces)
     timed = [word for room in _rooms(pieces, speech) for word in _time_room(pieces, room, speech)]
     words = tuple(_in_order(timed, timing))

@@ -55,11 +55,12 @@ def test_a_block_lasts_to_the_next_stamp(words: Speech) -> None:
 @settings(max_examples=30, deadline=None)
 def test_every_word_lies_in_its_cue_and_behind_the_one_before(name: str, words: Speech) -> None:
     transcript = parse_transcript(FORMS[name](words).encode(), name)
+    rounded_ms = 1_000 if name == "blocks.txt" else 0  # stamps in whole seconds: the next block may begin later
     at_ms = 0
     for word in transcript.words:
         cue = transcript.cues[word.cue]
         assert at_ms <= word.start_ms <= word.end_ms
-        assert cue.start_ms <= word.start_ms and word.end_ms <= cue.end_ms
+        assert cue.start_ms <= word.start_ms and word.end_ms <= cue.end_ms + rounded_ms
         at_ms = word.end_ms
 
 
