@@ -15,7 +15,7 @@ DARK_THREAD = (24, 22, 24)
 def draw_outside(brush: Brush, eye: Eye, look: Look) -> None:
     """Draw all of it; it rarely changes from one frame to the next."""
     for spot, radius, strength in eye.haze:
-        brush.cloud([(spot, radius)], (214, 218, 216), 0.75 * strength, 0.35)
+        brush.cloud([(spot, radius)], (214, 218, 216), 0.95 * strength, 0.35)
     for wound in eye.wounds:
         if wound.width > 1.6:
             _main_wound(brush, wound)
@@ -70,6 +70,8 @@ def _prolapse(brush: Brush, eye: Eye, look: Look) -> None:
     brush.shape(smooth, dark, strength)
     middle = polar(a, LIMBUS + 0.5)
     brush.shape([between(q, middle, 0.22) for q in smooth], ground, 0.75 * strength)
-    for k in range(0, len(smooth), 2):  # folds
-        brush.line([between(smooth[k], middle, 0.12), between(smooth[k], middle, 0.6)], dark, 0.06, 0.8 * strength)
+    for k, (off, out) in enumerate(((-7.5, 0.5), (-5, 0.95), (-2, 1.15), (0.5, 1.0), (3.5, 1.2), (6.5, 0.8))):  # folds
+        tip = polar(a + off * 1.15, LIMBUS + out * p)
+        fold = [polar(a + off, LIMBUS - 0.4), polar(a + off * 1.1 + 0.8, LIMBUS + 0.3), tip]
+        brush.line(fold, dark if k % 2 else bright, 0.07, 0.6 * strength)
     brush.line([polar(a - 7, LIMBUS + 0.95 * p), polar(a + 1, LIMBUS + 1.15 * p)], bright, 0.10, 0.9 * p)

