@@ -84,7 +84,7 @@ class _Answering:
             understood=self._understood(holding),
             words=tuple(self.asked.spelled[stem] for stem in self.asked.words),
             unmatched=(*(term.label for term in lacking), *(self.asked.spelled[stem] for stem in unsaid)),
-            facets=counts.facets(self.asked) if ranked else (),
+            facets=counts.facets(holding) if ranked else (),
             nearest=self._nearest([term.concept for term in lacking], bool(ranked)),
         )
 
@@ -109,7 +109,7 @@ class _Answering:
         source = self.scope.source.join(recordings, recordings.c.id == segments.c.recording_id)
         chosen = select(segments.c.key).select_from(source).where(self.scope.holds).order_by(*order)
         keys = list(self.connection.scalars(chosen.limit(self.query.limit).offset(self.query.offset)))
-        page = [Ranked(key, Weight(0.0, 1.0, frozenset(), frozenset()), 0.0, None) for key in keys]
+        page = [Ranked(key, Weight(0.0, frozenset(), frozenset()), 0.0, None) for key in keys]
         nothing = Holding({}, {}, {}, {})
         counts = Counts(self.connection, self.vocabulary, self.scope, None)
         return Answer(
@@ -119,18 +119,18 @@ class _Answering:
             understood=(),
             words=(),
             unmatched=(),
-            facets=counts.facets(self.asked),
+            facets=counts.facets(None),
             nearest=(),
         )
 
     def _ranked(self, scales: Scales) -> list[Ranked]:
         """Best first; the first ones by what lies around them, and how close together they say it."""
-        enough = sorted(scales.candidates().items(), key=lambda each: (-each[1].score, each[0]))
+        enough = scales.candidates()
         looked = max(CLOSELY, self.query.offset + self.query.limit)
-        near = Surroundings(self.connection, self.scope, [key for key, _ in enough[:looked]])
-        close = [self._closely(scales, near, key) for key, _ in enough[:looked]]
+        near = Surroundings(self.connection, self.scope, enough[:looked])
+        close = [self._closely(scales, near, key) for key in enough[:looked]]
         close.sort(key=lambda each: (-each.score, each.key))
-        return close + [Ranked(key, weight, weight.score, None) for key, weight in enough[looked:]]
+        return close + [Ranked(key, Weight(0.0, *scales.held(key)), 0.0, None) for key in enough[looked:]]
 
     def _closely(self, scales: Scales, near: Surroundings, key: int) -> Ranked:
         found = hits(scales, key, near.spoken(key))

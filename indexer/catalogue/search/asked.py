@@ -19,7 +19,7 @@ REACH = 3
 """Words before a term in which a denying word is about it."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Term:
     """A concept asked for. `near` holds itself and its relations, each with what it counts, up to 1."""
 

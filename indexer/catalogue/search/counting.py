@@ -9,7 +9,8 @@ from typing import Any
 from sqlalchemy import ColumnElement, Connection, Select, distinct, func, select
 from sqlalchemy.sql.selectable import FromClause
 
-from indexer.catalogue.search.asked import Asked, below
+from indexer.catalogue.search.asked import below
+from indexer.catalogue.search.holding import Holding
 from indexer.catalogue.search.scope import Scope, meant
 from indexer.catalogue.tables import cases, findings, measures, mentions, segments
 from indexer.models import AssertionKind, FacetCount, Nearest, Standing
@@ -30,7 +31,7 @@ class Counts:
         self.connection, self.vocabulary, self.scope = connection, vocabulary, scope
         self.batches = None if keys is None else [keys[at : at + AT_ONCE] for at in range(0, len(keys), AT_ONCE)]
 
-    def facets(self, asked: Asked) -> tuple[FacetCount, ...]:
+    def facets(self, holding: Holding | None) -> tuple[FacetCount, ...]:
         """Every concept that at least one of the passages has; a broader one counts its narrower ones too."""
         counted = self.concepts()
         found = [
@@ -39,7 +40,7 @@ class Counts:
             if counted[concept.id]
         ]
         found.sort(key=lambda each: (FACETS.index(self.vocabulary[each.id].facet), -each.count, each.label))
-        return (*found, *self._assertions(asked))
+        return (*found, *self._assertions(holding))
 
     def concepts(self) -> Counter[str]:
         """Passages by concept, as the filters would find them."""
@@ -108,19 +109,33 @@ class Counts:
         for batch in self.batches:
             yield from self.connection.execute(limited.where(segments.c.key.in_(batch)))
 
-    def _assertions(self, asked: Asked) -> list[FacetCount]:
-        """How the things asked for are meant: anything, where nothing was asked for."""
-        things = [
-            each for term in asked.terms if term.facet != "measure" for each in below(self.vocabulary, term.concept)
+    def _assertions(self, holding: Holding | None) -> list[FacetCount]:
+        """How the things asked for are meant; anything, where nothing was asked for."""
+        many = self._meant_of(holding) if holding and holding.terms else self._meant_at_all()
+        found = [
+            FacetCount(facet="assertion", id=kind.value, label=kind.value.capitalize(), count=many[kind])
+            for kind in AssertionKind
+            if many[kind]
         ]
-        found = []
-        for kind in AssertionKind:
-            chosen = select(func.count().label("many")).select_from(self.scope.source)
-            rows = self._run(chosen.where(meant(things or None, kind)))
-            many = sum(row.many for row in rows)
-            if many:
-                found.append(FacetCount(facet="assertion", id=kind.value, label=kind.value.capitalize(), count=many))
         return sorted(found, key=lambda each: -each.count)
+
+    def _meant_of(self, holding: Holding) -> Counter[AssertionKind]:
+        """What is done in a passage counts as done, whatever else is said of it there."""
+        meant_so: dict[AssertionKind, set[int]] = {kind: set() for kind in AssertionKind}
+        within = {key for batch in self.batches or [] for key in batch}
+        for held in holding.terms.values():
+            for key, said in held.said.items():
+                kinds = {naming.assertion for naming in said}
+                for kind in kinds & {AssertionKind.DONE} or kinds:
+                    meant_so[kind].add(key)
+        return Counter({kind: len(keys & within) for kind, keys in meant_so.items()})
+
+    def _meant_at_all(self) -> Counter[AssertionKind]:
+        counted: Counter[AssertionKind] = Counter()
+        for kind in AssertionKind:
+            chosen = select(func.count().label("many")).select_from(self.scope.source).where(meant(None, kind))
+            counted[kind] = sum(row.many for row in self._run(chosen))
+        return counted
 
 
 def nearest(counts: Counts, lacking: Iterable[str], *, most: int = 6) -> tuple[Nearest, ...]:

@@ -40,7 +40,9 @@ def scope(viewer: Viewer, query: Query, vocabulary: Vocabulary, today: date) -> 
     for facet, ids in query.filters.items():
         if ids:
             limits.append(_filter(facet, _known(query, facet, ids, vocabulary), query.assertion))
-    limits += [_measured(wanted, vocabulary) for wanted in query.measures]
+    for wanted in query.measures:
+        _known(query, "measure", [wanted.measure], vocabulary)
+        limits.append(_measured(wanted, vocabulary))
     return Scope(and_(*limits), segments.join(cases, cases.c.id == segments.c.case_id))
 
 
@@ -60,48 +62,50 @@ def _filter(facet: str, ids: list[str], assertion: AssertionKind | None) -> Colu
     if facet in ("step", "part"):
         return segments.c.step.in_(ids)
     if facet == "finding":
-        return exists().where(
-            findings.c.case_id == cases.c.id, findings.c.concept.in_(ids), findings.c.standing != Standing.REFUSED
-        )
+        return _of_eye(ids)
     if facet == "measure":
-        return exists().where(measures.c.segment_key == segments.c.key, measures.c.measure.in_(ids), _kept_measure)
+        number = measures.alias()
+        return exists().where(number.c.segment_key == segments.c.key, number.c.measure.in_(ids), _kept(number))
     return meant(ids, assertion or AssertionKind.DONE)
+
+
+def _of_eye(ids: list[str]) -> ColumnElement[bool]:
+    finding = findings.alias()
+    return exists().where(finding.c.case_id == cases.c.id, finding.c.concept.in_(ids), _kept(finding))
+
+
+def _kept(table: FromClause) -> ColumnElement[bool]:
+    return table.c.standing != Standing.REFUSED
 
 
 def meant(ids: list[str] | None, assertion: AssertionKind) -> ColumnElement[bool]:
     """A thing is meant so in the passage; what is done in it counts as done, whatever else is said of it."""
-    others = mentions.alias("others")
-    found = and_(
-        mentions.c.segment_key == segments.c.key,
-        mentions.c.assertion == assertion,
-        mentions.c.standing != Standing.REFUSED,
-    )
+    # Aliases of their own: the query around may join the same table, and must not lend it.
+    naming, other = mentions.alias(), mentions.alias()
+    found = and_(naming.c.segment_key == segments.c.key, naming.c.assertion == assertion, _kept(naming))
     if ids is not None:
-        found = and_(found, mentions.c.concept.in_(ids))
+        found = and_(found, naming.c.concept.in_(ids))
     if assertion is AssertionKind.DONE:
         return exists().where(found)
     done = exists().where(
-        others.c.segment_key == segments.c.key,
-        others.c.concept == mentions.c.concept,
-        others.c.assertion == AssertionKind.DONE,
-        others.c.standing != Standing.REFUSED,
+        other.c.segment_key == naming.c.segment_key,
+        other.c.concept == naming.c.concept,
+        other.c.assertion == AssertionKind.DONE,
+        _kept(other),
     )
     return exists().where(found, ~done)
 
 
-_kept_measure = measures.c.standing != Standing.REFUSED
-
-
 def _measured(wanted: MeasureRange, vocabulary: Vocabulary) -> ColumnElement[bool]:
     """A measure that reaches into the range: of the passage, or of the eye where it is no act's measure."""
-    said = segments.alias("said")
-    limits = [measures.c.measure.in_(below(vocabulary, wanted.measure)), _kept_measure]
+    number, said = measures.alias(), segments.alias()
+    limits = [number.c.measure.in_(below(vocabulary, wanted.measure)), _kept(number)]
     if wanted.low is not None:
-        limits.append(measures.c.high >= wanted.low)
+        limits.append(number.c.high >= wanted.low)
     if wanted.high is not None:
-        limits.append(measures.c.low <= wanted.high)
-    here = exists().where(measures.c.segment_key == segments.c.key, *limits)
+        limits.append(number.c.low <= wanted.high)
+    here = exists().where(number.c.segment_key == segments.c.key, *limits)
     if any(vocabulary[step].facet == "step" for step in vocabulary[wanted.measure].steps):
         return here
-    of_eye = exists().where(said.c.key == measures.c.segment_key, said.c.case_id == segments.c.case_id, *limits)
+    of_eye = exists().where(said.c.key == number.c.segment_key, said.c.case_id == segments.c.case_id, *limits)
     return or_(here, of_eye)

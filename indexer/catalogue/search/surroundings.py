@@ -48,7 +48,8 @@ class Surroundings:
     def around(self, key: int) -> Around:
         """Everything near a passage."""
         beside = [other for other in (self._beside(key, -1), self._beside(key, 1)) if other is not None]
-        return Around(self.rows[key].step, beside, self._of_case[self.rows[key].case_id])
+        row = self.rows[key]
+        return Around(row.step, row.case_id, beside, self._of_case[row.case_id])
 
     def _beside(self, key: int, step: int) -> int | None:
         index = self._at[key] + step

@@ -35,15 +35,20 @@ OTHERWISE: Mapping[AssertionKind, str] = {
 
 def why(asked: Asked, holding: Holding, key: int, words: frozenset[str], vocabulary: Vocabulary) -> tuple[str, ...]:
     """Plain sentences, one for each thing that the passage has of the query."""
-    told = [_term(term, holding.terms[term.concept], key, vocabulary) for term in asked.terms]
-    sentences = [sentence for sentence in told if sentence]
-    if words:
-        spelled = ", ".join(f"“{asked.spelled[stem]}”" for stem in asked.words if stem in words)
-        sentences.append(f"Said here: {spelled}")
+    told = {term: _term(term, holding.terms[term.concept], key, vocabulary) for term in asked.terms}
+    sentences = [sentence for sentence in told.values() if sentence]
+    said = [term.understood.text for term, sentence in told.items() if not sentence and _all_said(term, holding, key)]
+    said += [asked.spelled[stem] for stem in asked.words if stem in words]
+    if said:
+        sentences.append("Said here: " + ", ".join(f"“{each}”" for each in dict.fromkeys(said)))
     titled = [asked.spelled[stem] for stem in asked.words if key in holding.titles.get(stem, ())]
     if titled:
         sentences.append("In the title: " + ", ".join(f"“{word}”" for word in titled))
     return tuple(dict.fromkeys(sentences))
+
+
+def _all_said(term: Term, holding: Holding, key: int) -> bool:
+    return all(key in holding.words[stem] for stem in term.stems)
 
 
 def _term(term: Term, held: Held, key: int, vocabulary: Vocabulary) -> str | None:

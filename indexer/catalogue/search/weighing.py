@@ -6,6 +6,7 @@ are kept apart from the tests; nothing in them knows a phrase.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from math import log
@@ -38,6 +39,8 @@ class Scale:
     """A thing done in a step where it does not usually turn up, of what it counts elsewhere."""
     again: float = 0.9
     """A thing that was done earlier in the recording already, and is still at work."""
+    often: float = 0.1
+    """What a thing named e times counts more."""
     doubt: float = 1.5
     """The power to which the certainty of a reading is taken."""
     other_step: float = 0.6
@@ -63,7 +66,9 @@ class Scale:
     """What the concepts named in the best stretch count once more."""
     telling: float = 0.7
     """A passage in which one only talks (before or after the operation), of what an act counts."""
-    enough: float = 0.3
+    unmarked: float = 0.2
+    """A passage that says all words of a concept which nobody marked in it."""
+    enough: float = 0.2
     """Passages that hold less than this share of what is asked do not answer."""
 
 
@@ -94,10 +99,11 @@ class Rarity:
 class Around:
     """What lies around a passage: keys of those next to it, and of all of its case."""
 
-    step: str | None = None
+    step: str
     """The step of the one."""
-    next_door: Sequence[int] = ()
-    case: Sequence[int] = ()
+    case_id: str
+    next_door: Sequence[int]
+    case: Sequence[int]
     """In order of recording and time."""
 
 
@@ -106,8 +112,6 @@ class Weight:
     """What a passage has of the query: its score, and which terms and words it holds itself."""
 
     score: float
-    share: float
-    """Of all that is asked, what it holds itself, from 0 to about 1."""
     terms: frozenset[str]
     words: frozenset[str]
 
@@ -129,8 +133,17 @@ class Scales:
         self.values = self._word_values()
         self.groups = asked.groups
         self.usual = usual
+        self._keys = {concept: held.keys for concept, held in holding.terms.items()}
+        self._unmarked = {term.concept: self._saying(term) for term in asked.terms}
+        self._case: dict[tuple[str, str], tuple[float, int | None]] = {}
+        self._case_words: dict[str, frozenset[str]] = {}
         self.full = sum(self._most(group) for group in self.groups)
         self.full += sum(self.values[stem] for stem in asked.words)
+
+    def _saying(self, term: Term) -> set[int]:
+        """Passages that say all the words a term was read from."""
+        said = [set(self.holding.words[stem]) for stem in term.stems]
+        return set.intersection(*said) if said else set()
 
     def _word_values(self) -> dict[str, float]:
         """What each stem counts: plain words first, then those that concepts were read from."""
@@ -150,41 +163,51 @@ class Scales:
     def _most(self, group: Sequence[Term]) -> float:
         return max(self.tells(term) for term in group)
 
-    def candidates(self) -> dict[int, Weight]:
-        """All passages that hold enough of what is asked, weighed by themselves."""
-        keys = {key for held in self.holding.terms.values() for key in held.keys}
-        keys |= {key for stem in self.values for key in self.holding.words[stem]}
-        keys |= {key for stem in self.asked.words for key in self.holding.titles.get(stem, ())}
-        weighed = {key: self.weigh(key, Around(), frozenset()) for key in keys}
-        return {key: weight for key, weight in weighed.items() if weight.share >= self.scale.enough}
+    def candidates(self) -> list[int]:
+        """All passages that hold enough of what is asked by themselves, those with most first."""
+        shares: dict[int, float] = defaultdict(float)
+        for group in self.groups:
+            best: dict[int, float] = defaultdict(float)
+            for term in group:
+                for key in self._keys[term.concept]:
+                    best[key] = max(best[key], self.tells(term) * self.strength(term, key))
+                for key in self._unmarked[term.concept]:
+                    best[key] = max(best[key], self.tells(term) * self.scale.unmarked)
+            for key, value in best.items():
+                shares[key] += value
+        for stem in self.asked.words:
+            for key in {*self.holding.words[stem], *self.holding.titles.get(stem, ())}:
+                shares[key] += self.values[stem]
+        for stem in self.values.keys() - set(self.asked.words):
+            for key in self.holding.words[stem]:
+                # Enough to tell two apart that hold the same, and for a query whose concepts nobody marked.
+                shares[key] += self.values[stem] * self.scale.word_elsewhere
+        least = self.scale.enough * self.full
+        return sorted((key for key in shares if shares[key] >= least), key=lambda key: (-shares[key], key))
 
     def weigh(self, key: int, around: Around, near: frozenset[str]) -> Weight:
         """Weigh a passage with what lies around it; `near` are the stems said in its best stretch."""
-        held = {term.concept: self.strength(term, key) for term in self.asked.terms}
-        tells = {term.concept: self.tells(term) for term in self.asked.terms}
         strong = sum(
-            max(tells[term.concept] * self._with_around(term, held, key, around) for term in group)
-            for group in self.groups
+            max(self.tells(term) * self._with_around(term, key, around) for term in group) for group in self.groups
         )
         possible = sum(self._most(group) for group in self.groups)
         covered = strong / possible if possible else 1.0
         words = sum(value * self._said(stem, key, around, near) for stem, value in self.values.items())
-        own = sum(max(tells[term.concept] * held[term.concept] for term in group) for group in self.groups)
-        own_words = frozenset(stem for stem in self.asked.words if key in self.holding.words[stem])
-        own += sum(self.values[stem] for stem in own_words)
         partly = self.scale.partly
-        return Weight(
-            strong * (partly + (1 - partly) * covered) + words,
-            own / self.full if self.full else 0.0,
-            frozenset(concept for concept, strength in held.items() if strength > 0),
-            own_words,
-        )
+        return Weight(strong * (partly + (1 - partly) * covered) + words, *self.held(key))
+
+    def held(self, key: int) -> tuple[frozenset[str], frozenset[str]]:
+        """The terms and the words that a passage holds itself."""
+        terms = frozenset(term.concept for term in self.asked.terms if key in self._keys[term.concept])
+        return terms, frozenset(stem for stem in self.asked.words if key in self.holding.words[stem])
 
     def strength(self, term: Term, key: int) -> float:
         """How well a passage holds a term, 0 to 1, whatever the way."""
         held = self.holding.terms[term.concept]
         ways = [self.scale.step * held.steps.get(key, 0.0), self.scale.finding * held.findings.get(key, 0.0)]
-        ways += [self.said_strength(term, naming) for naming in held.said.get(key, ())]
+        said = [self.said_strength(term, naming) for naming in held.said.get(key, ())]
+        if said:
+            ways.append(max(said) * (1 + self.scale.often * log(len(said))))
         return max(ways)
 
     def said_strength(self, term: Term, naming: Said) -> float:
@@ -196,20 +219,31 @@ class Scales:
             counts = self.scale.denied
         return counts * naming.near * share
 
-    def _with_around(self, term: Term, held: Mapping[str, float], key: int, around: Around) -> float:
-        ways = [held[term.concept] * self._fits(term, key, around)]
-        ways += [self.scale.next_door * self._acted(term, key) for key in around.next_door]
-        ways += [self.scale.same_case * self._acted(term, key) for key in around.case]
+    def _with_around(self, term: Term, key: int, around: Around) -> float:
+        ways = [self.strength(term, key) * self._fits(term, key, around)]
+        ways.append(self.scale.unmarked if key in self._unmarked[term.concept] else 0.0)
+        ways += [self.scale.next_door * self._acted(term, other) for other in around.next_door]
+        ways.append(self.scale.same_case * self._in_case(term, around)[0])
         return max(ways)
+
+    def _in_case(self, term: Term, around: Around) -> tuple[float, int | None]:
+        """The most that is done of a term anywhere in a case, and the passage in which it is done first."""
+        known = self._case.get((term.concept, around.case_id))
+        if known is None:
+            acted = [(self._acted(term, key), key) for key in around.case if key in self._keys[term.concept]]
+            done = [each for each in acted if each[0] > 0]
+            known = (max(done)[0], done[0][1]) if done else (0.0, None)
+            self._case[term.concept, around.case_id] = known
+        return known
 
     def _fits(self, term: Term, key: int, around: Around) -> float:
         """Less than 1 for a thing outside its usual steps, or one at work since an earlier passage."""
         usual, fits = self.usual.get(term.concept), 1.0
-        if usual and around.step is not None and around.step not in usual:
+        if usual and around.step not in usual:
             fits *= self.scale.unusual
         if term.facet in ("device", "agent", "technique", "event"):
-            first = next((each for each in around.case if self._acted(term, each) > 0), key)
-            fits *= 1.0 if first == key else self.scale.again
+            first = self._in_case(term, around)[1]
+            fits *= self.scale.again if first is not None and first != key else 1.0
         return fits
 
     def _acted(self, term: Term, key: int) -> float:
@@ -229,4 +263,12 @@ class Scales:
             return scale.word_next_door
         if stem in self.asked.words and key in self.holding.titles.get(stem, ()):
             return scale.word_in_title
-        return scale.word_in_case if any(each in keys for each in around.case) else 0.0
+        return scale.word_in_case if stem in self._said_in_case(around) else 0.0
+
+    def _said_in_case(self, around: Around) -> frozenset[str]:
+        known = self._case_words.get(around.case_id)
+        if known is None:
+            inside = set(around.case)
+            known = frozenset(stem for stem in self.values if not inside.isdisjoint(self.holding.words[stem]))
+            self._case_words[around.case_id] = known
+        return known
