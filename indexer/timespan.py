@@ -7,8 +7,8 @@ from functools import lru_cache
 from typing import NamedTuple
 from urllib.parse import unquote
 
-# Hours of any number, minutes and seconds below 60 behind a larger unit, any number of decimals; all ASCII digits.
-CLOCK = re.compile(r"(?:(?:([0-9]+):)?([0-9]+):)?([0-9]+)(?:[.,]([0-9]+))?")
+# Minutes and seconds of any number where nothing larger stands before them; all ASCII digits.
+CLOCK = re.compile(r"(?:(?:([0-9]{1,9}):)?([0-9]{1,9}):)?([0-9]{1,9})(?:[.,]([0-9]+))?")
 
 NO_END_MS = 2**53 - 1
 """The end of a span that nothing bounds: the largest whole number that JSON and JavaScript keep exactly."""
@@ -69,7 +69,7 @@ def parse_clock(text: str) -> int | None:
     if match is None:
         return None
     hour, minute, second, fraction = match.groups()
-    hours, minutes, secs = _whole(hour), _whole(minute), _whole(second)
+    hours, minutes, secs = int(hour or 0), int(minute or 0), int(second)
     if (hour and minutes >= 60) or (minute and secs >= 60):
         return None
     return (hours * 3600 + minutes * 60 + secs) * 1000 + _thousandths(fraction)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import chain
+from itertools import chain, pairwise
 
 from indexer.transcripts.pieces import Piece
 
@@ -26,10 +26,9 @@ def without_repeats(pieces: Sequence[Piece]) -> list[Piece]:
     lines = [_repeated_lines(now, before, _holds(piece)) for piece, now, before in cues]
     if _lines_roll(full, lines):
         full = [replace(piece, lines=piece.lines[count:]) for piece, count in zip(full, lines, strict=True)]
-    else:
+    elif _text_grows(texts):
         words = [_repeated_words(now, before) for _, now, before in cues]
-        if _text_grows(words):
-            full = [_without_words(piece, count) for piece, count in zip(full, words, strict=True)]
+        full = [_without_words(piece, count) for piece, count in zip(full, words, strict=True)]
     return [piece for piece in full if any(piece.lines)]
 
 
@@ -60,9 +59,10 @@ def _repeated_words(texts: Texts, shown: Texts) -> int:
     return len(before) if now[: len(before)] == before else 0
 
 
-def _text_grows(repeated: Sequence[int]) -> bool:
-    growing = sum(count > 0 for count in repeated)
-    return growing >= 3 and growing >= 0.4 * (len(repeated) - 1)
+def _text_grows(texts: Sequence[Texts]) -> bool:
+    """Whether many cues are the one before and more; cues that are only alike tell nothing."""
+    growing = sum(before != now and _repeated_words(now, before) > 0 for before, now in pairwise(texts))
+    return growing >= 3 and growing >= 0.4 * (len(texts) - 1)
 
 
 def _without_words(piece: Piece, count: int) -> Piece:

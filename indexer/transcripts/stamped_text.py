@@ -21,7 +21,7 @@ CLOCK = r"[0-9]{1,3}:[0-9]{2}(?::[0-9]{2})?(?:[.,][0-9]{1,3})?"
 TIMES = rf"({CLOCK})(?:\s*(?:-{{1,3}}>|[-–—]|to)\s*({CLOCK}))?"
 BRACKETED = re.compile(rf"[\[(]\s*{TIMES}\s*[\])]\s*:?")
 BARE = re.compile(rf"\s*(?:[-*•]\s+)?{TIMES}(?=\s|$|[-–—|:](?:\s|$))\s*(?:[-–—|:](?=\s|$))?")
-LABELLED = re.compile(rf"\s*(?:[^\s\[(]\S*\s+){{1,3}}[\[(]?{TIMES}[\])]?\s*:?\s*$")
+LABELLED = re.compile(rf"\s*(?:[^\s\[(]\S*\s+){{1,3}}[\[(]?{TIMES}[\])]?\s*(?::\s*)?$")
 EXPECTED = "expected a time such as [1:05] before the words"
 
 

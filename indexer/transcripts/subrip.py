@@ -58,7 +58,7 @@ def _rewritten(lines: Sequence[str], times: Sequence[TimeLine]) -> list[str]:
         if rewritten and rewritten[-1].strip().isdigit():
             rewritten.pop()
         rewritten += ["", "1", "-->" if time.fault else _canonical(time)]
-    return rewritten[1:]
+    return [*rewritten[1:], "", ""]  # webvtt-py takes nothing below three lines for SubRip
 
 
 def _canonical(time: TimeLine) -> str:

@@ -7,7 +7,9 @@ last word: words are never stretched over a long one. Too little time presses th
 Players that stamp text by a fixed interval begin a block with the first word behind it. Where the stamps of a file
 show such an interval, the words of a block end with it, and what a block lasts beyond it is silence.
 
-On the project's own narrations, read as blocks of 40 seconds, half of the words lie within 0.9 s of their true time.
+Read from blocks of 40 seconds, half of the words of narrations whose true times are known lay within 0.9 s of them
+(1.0 s without punctuation), nine in ten within 3.3 s; spread evenly, half lie within 1.1 to 1.25 s. From cues of five
+seconds it is 0.15 s. Which pause is the long one the text does not tell, so that more of the same gains little.
 """
 
 from __future__ import annotations
