@@ -1,7 +1,7 @@
 """SBV, read by webvtt-py.
 
 Ours, because webvtt-py refuses a file whose first block is no cue, leaves marks of line ends (`[br]`) in the text, and
-drops cues without a word: the file is handed to it from its first time line on, and what it drops is told.
+drops cues without saying so: the file is handed to it from its first cue with words on, and what it drops is told.
 """
 
 from __future__ import annotations
