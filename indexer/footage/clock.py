@@ -119,7 +119,9 @@ class _Reading:
         if self.untimed > len(times):
             times, keys, lengths = _made_up(self.untimed + len(times), self.stream, self.time_base)
         said = lengths[max(range(len(times)), key=times.__getitem__)] if times else 0
-        times, keys = array("q", sorted(times)), array("q", sorted(keys))
+        # What is shown before the first key frame, where a stream was cut anywhere, can be decoded by nobody.
+        founded = keys[0] if keys and not self.jumps else min(times, default=0)
+        times, keys = array("q", sorted(time for time in times if time >= founded)), array("q", sorted(keys))
         length = _last_length(times, said, self.stream, self.time_base)
         return Clock(self.time_base, times, keys, length, self.damaged, self.encrypted, tuple(self.jumps), broke_off)
 

@@ -5,13 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-import av
 import numpy
 from numpy.typing import NDArray
 
 from indexer.errors import RecordingUnreadable
-from indexer.footage.clock import film_stream, open_film, read_clock
-from indexer.footage.guarded import Refused
 
 Times = Sequence[float] | NDArray[numpy.float64]
 
@@ -25,6 +22,12 @@ def frame_times(film: Path) -> NDArray[numpy.float64]:
 
     Read from the packets, without decoding. Raises RecordingUnreadable.
     """
+    # Here and not above: the site finds frames by their times without any need of a decoder.
+    import av
+
+    from indexer.footage.clock import film_stream, open_film, read_clock
+    from indexer.footage.guarded import Refused
+
     try:
         with open_film(film) as container:
             stream = film_stream(container)

@@ -134,6 +134,7 @@ def _picture(looks: list[Look], stream: VideoStream) -> dict[str, Any]:
         "pixel_format": pixel_format,
         "width": shown[clockwise in (90, 270)],
         "height": shown[clockwise in (0, 180)],
+        "square_pixels": _pixel_shape(stream) == 1,
         "rotation": clockwise,
         "interlaced": 2 * sum(look.interlaced for look in looks) > len(looks),
     }

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from indexer.footage.clock import Clock, film_stream, open_film, read_clock
 from indexer.footage.guarded import Refused
+from indexer.footage.reel import frames_from, key_before
 
 _WINDOW_S = 0.8
 """How far behind the asked time a better frame is looked for; never before it, where another step may be going on."""
@@ -88,45 +89,20 @@ def _frames_at(
     container: InputContainer, stream: VideoStream, clock: Clock, targets: Sequence[int]
 ) -> Iterator[tuple[int, VideoFrame]]:
     """Each target with its frame, or the next one that can be decoded; jumps where that spares many frames."""
-    frames: Iterator[VideoFrame] = iter(())
+    frames: Iterator[VideoFrame | None] = iter(())
     at: int | None = None
     index = 0
     while index < len(targets):
-        key = _key_before(clock, targets[index])
+        key = key_before(clock, targets[index])
         if at is None or bisect_right(clock.times, key) - bisect_right(clock.times, at) > _WORTH_A_JUMP:
-            container.seek(key, stream=stream, backward=True)
-            frames = _decoded(container, stream)
-        frame = next((each for each in frames if each.pts is not None and each.pts >= targets[index]), None)
+            frames = frames_from(container, stream, clock, targets[index])
+        frame = next((each for each in frames if each and each.pts is not None and each.pts >= targets[index]), None)
         if frame is None or frame.pts is None:
             return
         at = frame.pts
         passed = max(index + 1, bisect_right(targets, at))
         yield from ((target, frame) for target in targets[index:passed])
         index = passed
-
-
-def _key_before(clock: Clock, target: int) -> int:
-    place = bisect_right(clock.keys, target)
-    return clock.keys[place - 1] if place else clock.times[0]
-
-
-def _decoded(container: InputContainer, stream: VideoStream) -> Iterator[VideoFrame]:
-    """The frames from here on; packets that cannot be decoded are passed over."""
-    for packet in container.demux(stream):
-        try:
-            yield from packet.decode()
-        except av.FFmpegError:
-            continue
-
-
-def _best(frames: Iterator[VideoFrame]) -> VideoFrame | None:
-    """The sharpest frame; a black one only where there is no other."""
-    best: _Found | None = None
-    for frame in frames:
-        worth = _worth(frame)
-        if best is None or worth > best.worth:
-            best = _Found(frame, worth)
-    return best.frame if best else None
 
 
 def _worth(frame: VideoFrame) -> float:

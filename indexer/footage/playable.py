@@ -28,6 +28,10 @@ _SAMPLES_A_SECOND = 48_000
 _SLOWEST = 30
 """Seconds of work that one second of film may take before the encoder is given up."""
 
+_KEPT = {"vcodec": "copy", "bsf:v": "setts=pts=PTS-STARTPTS:dts=DTS-STARTPTS:duration=DURATION"}
+_SOUND = {"acodec": "aac", "audio_bitrate": "128k"}
+_WRITING = {"map_metadata": -1, "map_chapters": -1, "movflags": "+faststart", "f": "mp4"}
+
 
 def reasons_for_copy(probes: Sequence[Probe], settings: Settings) -> tuple[str, ...]:
     """Why a recording needs a playable copy, each reason a clause for a person; none where the original plays."""
@@ -55,6 +59,20 @@ def _reasons_of(probe: Probe, settings: Settings) -> list[str]:
     return [reason for reason, holds in reasons.items() if holds]
 
 
+def keeps_pictures(probes: Sequence[Probe], settings: Settings) -> bool:
+    """Whether the pictures themselves can go into the copy as they are, so that only the container and sound change."""
+    probe = probes[0]
+    return (
+        len(probes) == 1
+        and (probe.codec, probe.pixel_format) == ("h264", "yuv420p")
+        # Others carry no exact times for pictures, or would have to be moved to zero by less than they can say.
+        and (probe.container in {"matroska", "mpegts"} or (probe.container in {"mov", "mp4"} and probe.first_ms == 0))
+        and probe.square_pixels
+        and not (probe.interlaced or probe.rotation or probe.remarks)
+        and probe.key_frame_gap_ms <= settings.key_frame_gap_s * 1000
+    )
+
+
 def make_playable(
     sources: Sequence[Path],
     probes: Sequence[Probe],
@@ -64,9 +82,10 @@ def make_playable(
 ) -> None:
     """Write `sources`, laid end to end, as one film that browsers play and seek in quickly.
 
-    H.264 8 bit, a key frame each second, AAC where any part has sound, the index in front. Times of frames are kept as
-    they are, never made even. Nothing of the originals' metadata is kept. The film appears under its name only when it
-    is complete. `progress` is called with 0 to 1. Raises ToolFailed, RecordingUnreadable where a part is named twice.
+    H.264 8 bit, a key frame each second, AAC where any part has sound, the index in front. Pictures that fit
+    already are not encoded again. Times of frames are kept as they are, never made even. Nothing of the originals'
+    metadata is kept. The film appears under its name only when it is complete. `progress` is called with 0 to 1.
+    Raises ToolFailed, and RecordingUnreadable where a part is named twice.
     """
     for place, source in enumerate(sources):
         if source in sources[:place]:
@@ -79,7 +98,7 @@ def make_playable(
     os.close(handle)
     unfinished = Path(name)
     try:
-        film = _describe(parts, unfinished)
+        film = _describe(parts, unfinished, keep=keeps_pictures(probes, settings))
         timeout_s = settings.probe_seconds + _SLOWEST * length_s
         ffmpeg.run(film, timeout_s=timeout_s, settings=settings, length_s=length_s, progress=progress)
         _check(unfinished)
@@ -103,7 +122,7 @@ def _check(film: Path) -> None:
         raise ToolFailed("ffmpeg", "the copy that it made has no pictures.")
 
 
-def _describe(parts: Sequence[Part], target: Path) -> Any:
+def _describe(parts: Sequence[Part], target: Path, *, keep: bool) -> Any:
     """The whole work as one graph of ffmpeg-python: pictures by their times, sound cut to each part's length."""
     import ffmpeg as graph
 
@@ -113,13 +132,14 @@ def _describe(parts: Sequence[Part], target: Path) -> Any:
     for number, part in enumerate(parts):
         # The clock of the file is kept, so that sound and picture are moved by the same amount.
         source = graph.input(ffmpeg.file_address(part.path), **ffmpeg.GUARDS)
-        pictures.append(_picture(source, part, width, height))
+        pictures.append(source["V:0"] if keep else _picture(source, part, width, height))
         if with_sound:
             sounds.append(_sound(graph, source, part, number))
     outputs = [_merged(graph, pictures)]
     if with_sound:
         outputs.append(graph.concat(*sounds, v=0, a=1) if len(sounds) > 1 else sounds[0])
-    return graph.output(*outputs, ffmpeg.file_address(target), **_encoding(parts)).global_args("-copyts")
+    encoding = {**(_KEPT if keep else _encoding(parts)), **(_SOUND if with_sound else {}), **_WRITING}
+    return graph.output(*outputs, ffmpeg.file_address(target), **encoding).global_args("-copyts")
 
 
 def _merged(graph: Any, pictures: Sequence[Any]) -> Any:
@@ -165,8 +185,6 @@ def _frame_size(probes: Sequence[Probe]) -> tuple[int, int]:
 
 
 def _encoding(parts: Sequence[Part]) -> dict[str, Any]:
-    with_sound = any(part.probe.has_sound for part in parts)
-    sound = {"acodec": "aac", "audio_bitrate": "128k"} if with_sound else {}
     rate = max(part.probe.frame_rate for part in parts)
     return {
         "vcodec": "libx264",
@@ -181,9 +199,4 @@ def _encoding(parts: Sequence[Part]) -> dict[str, Any]:
         # Merging forgets how long a frame is shown; without a length, players leave out the very last one.
         "bsf:v": f"setts=pts=PTS:dts=DTS:duration={parts[-1].probe.last_frame_ms * _TICKS_A_SECOND // 1000}",
         "force_key_frames": "expr:gte(t,n_forced)",
-        "map_metadata": -1,
-        "map_chapters": -1,
-        "movflags": "+faststart",
-        "f": "mp4",
-        **sound,
     }

@@ -12,10 +12,11 @@ from av.video.frame import VideoFrame
 from av.video.stream import VideoStream
 
 from indexer.footage.clock import Clock
+from indexer.footage.reel import frames_from
 
 _PLACES = (0.0, 0.5, 1.0)
 _FRAMES_AT_A_PLACE = 6
-_PACKETS_AT_A_PLACE = 400
+_TRIES_AT_A_PLACE = 400
 _SECONDS_AT_A_PLACE = 12.0
 
 
@@ -49,8 +50,7 @@ def sample(container: InputContainer, stream: VideoStream, clock: Clock) -> list
 def _sample_at(container: InputContainer, stream: VideoStream, clock: Clock, at: int) -> Place:
     looks: list[Look] = []
     faults = 0
-    # A group of pictures is decoded from its key frame on; near the end, what counts is that anything comes.
-    for frame in _frames_from(container, stream, at):
+    for frame in _a_few_from(container, stream, clock, at):
         if frame is None or frame.is_corrupt:
             faults += 1
         if frame is not None:
@@ -60,18 +60,13 @@ def _sample_at(container: InputContainer, stream: VideoStream, clock: Clock, at:
     return Place(at, tuple(looks), faults)
 
 
-def _frames_from(container: InputContainer, stream: VideoStream, at: int) -> Iterator[VideoFrame | None]:
-    """Frames from the key frame before `at` on; None for a packet that could not be decoded."""
+def _a_few_from(container: InputContainer, stream: VideoStream, clock: Clock, at: int) -> Iterator[VideoFrame | None]:
     until = time.monotonic() + _SECONDS_AT_A_PLACE
     try:
-        container.seek(at, stream=stream, backward=True)
-        for count, packet in enumerate(container.demux(stream)):
-            if count > _PACKETS_AT_A_PLACE or time.monotonic() > until:
+        for count, frame in enumerate(frames_from(container, stream, clock, at)):
+            yield frame
+            if count > _TRIES_AT_A_PLACE or time.monotonic() > until:
                 return
-            try:
-                yield from packet.decode()
-            except av.FFmpegError:
-                yield None
     except av.FFmpegError:
         yield None
 

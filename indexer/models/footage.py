@@ -19,6 +19,8 @@ class Probe(Frozen):
     width: int
     """Of the picture as shown, after rotation, in pixels."""
     height: int
+    square_pixels: bool = True
+    """Whether the pixels of the file are square; `width` counts them as shown."""
     rotation: int
     """Degrees clockwise that a player has to turn the picture: 0, 90, 180 or 270."""
     first_ms: int = 0

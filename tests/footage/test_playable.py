@@ -138,6 +138,33 @@ def test_every_frame_keeps_its_time(name: str, how: dict[str, object], tmp_path:
     assert [time for time, _ in seen] == pytest.approx(expected_times([path], probes), abs=2e-5)
 
 
+KEPT = {
+    "MKV, 29.97, B-frames": ("a.mkv", {"fps": NTSC, "b_frames": 3, "sound": "aac"}, True),
+    "transport stream, 59.94": ("a.ts", {"fps": NTSC_DOUBLE, "b_frames": 2, "sound": "ac3", "gop": 60}, True),
+    "MOV": ("a.mov", {"b_frames": 2, "sound": "pcm_s16le"}, True),
+    "uneven, late": ("a.mkv", {"vfr": [3 + n * 0.04 + n // 5 * 0.1 for n in range(50)], "b_frames": 1}, True),
+    "sparse key frames": ("a.mkv", {"gop": 300, "frames": 75}, False),
+    "AVI": ("a.avi", {}, False),
+    "turned": ("a.mov", {"rotation": 90}, False),
+    "interlaced": ("a.ts", {"interlaced": True}, False),
+    "4:2:2": ("a.mkv", {"pixel_format": "yuv422p"}, False),
+}
+
+
+@pytest.mark.parametrize(("name", "how", "kept"), KEPT.values(), ids=KEPT)
+def test_pictures_that_fit_are_not_encoded_again(name: str, how: dict[str, object], kept: bool, tmp_path: Path) -> None:
+    path = write_film(tmp_path / name, **{"frames": 50, **how})  # type: ignore[arg-type]
+    target, _ = copy([path], tmp_path)
+    before, after = planes(path), planes(target)
+    assert (len(before) == len(after) and all(map(numpy.array_equal, before, after))) is kept
+
+
+def planes(path: Path) -> list[numpy.ndarray]:
+    """The brightness of every picture as decoded."""
+    with av.open(path) as film:
+        return [frame.to_ndarray()[: frame.height] for frame in film.decode(video=0)]
+
+
 def test_avi_with_b_frames_is_even(tmp_path: Path) -> None:
     # What the decoder says of such a file's times is not even; by the file's own order, frame n is at n/25 s.
     target, _ = copy([write_film(tmp_path / "a.avi", 50, b_frames=2)], tmp_path)

@@ -12,7 +12,7 @@ from indexer.errors import RecordingUnreadable
 from indexer.footage import looking
 from indexer.footage.probing import ends_early, probe
 from indexer.models.footage import Probe
-from tests.films import NTSC, NTSC_DOUBLE, write_film
+from tests.films import NTSC, NTSC_DOUBLE, read_film, write_film
 
 
 def look(path: Path, **how: object) -> dict[str, object]:
@@ -77,6 +77,27 @@ def test_rhythm(
     assert seen["duration_ms"] == pytest.approx(length_ms, abs=1)
     assert seen["key_frame_gap_ms"] == pytest.approx(gap_ms, abs=1)
     assert seen["constant_rate"] is constant
+
+
+@pytest.mark.parametrize(
+    ("name", "how"),
+    [
+        ("a.ts", {"b_frames": 2, "gop": 25}),
+        ("a.ts", {"codec": "mpeg2video", "b_frames": 2}),
+        ("a.ts", {"codec": "libx265"}),
+    ],
+)
+def test_frames_before_the_first_key_frame_of_a_cut_stream_do_not_count(
+    name: str, how: dict[str, object], tmp_path: Path
+) -> None:
+    path = write_film(tmp_path / name, 150, **how)  # type: ignore[arg-type]
+    data = path.read_bytes()
+    # A transport stream is made of packets of 188 bytes (ISO/IEC 13818-1).
+    path.write_bytes(data[len(data) // 188 * 4 // 10 * 188 :])
+    seen, shown = Probe(**looking.look(path)), read_film(path)
+    assert 0 < seen.frames < 120
+    assert seen.frames == len(shown)
+    assert seen.first_ms == round(shown[0][0] * 1000)
 
 
 @pytest.mark.parametrize("rotation", [0, 90, 180, 270])

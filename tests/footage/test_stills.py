@@ -9,6 +9,7 @@ import pytest
 
 from indexer.config import Settings
 from indexer.errors import RecordingUnreadable
+from indexer.footage.frames import frame_times
 from indexer.footage.stills import make_stills
 from tests.films import Picture, draw_frame, draw_strip, read_strip, write_film
 
@@ -28,6 +29,16 @@ def test_a_still_is_of_its_time_or_a_little_later(gop: int, b_frames: int, tmp_p
         assert number is not None and time_ms <= number * 40 <= time_ms + 800
         times_ms.remove(time_ms)
     assert times_ms == []
+
+
+@pytest.mark.parametrize("name", ["film.ts", "film.mkv", "film.mpg"])
+def test_stills_of_an_original_that_is_hard_to_seek_in(name: str, tmp_path: Path) -> None:
+    codec = "mpeg2video" if name.endswith("mpg") else "libx264"
+    film = write_film(tmp_path / name, 150, gop=60, b_frames=2, codec=codec)
+    first_ms = round(float(frame_times(film)[0]) * 1000)
+    for time_ms, picture in stills(film, [first_ms, first_ms + 2000, first_ms + 5000]).items():
+        number = read_strip(picture)
+        assert number is not None and time_ms - first_ms <= number * 40 <= time_ms - first_ms + 800
 
 
 def test_a_time_behind_the_end_gets_the_last_picture(tmp_path: Path) -> None:
