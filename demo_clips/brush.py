@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import cv2
 import numpy as np
@@ -12,6 +12,8 @@ from demo_clips.geometry import PX, Picture, Plane, Point
 
 Colour = tuple[int, int, int]
 """Blue, green, red."""
+Stroke = Callable[[Picture, np.ndarray], object]
+"""Draws a shape whose points are in sixteenths of a pixel."""
 FINE = 16
 """Sixteenths of a pixel, the grid on which shapes are drawn."""
 
@@ -52,9 +54,9 @@ class Brush:
         """Fill a circle."""
         self.shape(circle(centre, radius, 20 if radius < 0.5 else 48), colour, alpha)
 
-    def _laid(self, spots: np.ndarray, alpha: float, margin: int, draw: object) -> None:
+    def _laid(self, spots: np.ndarray, alpha: float, margin: int, draw: Stroke) -> None:
         if alpha >= 0.99:
-            draw(self.picture, spots)  # type: ignore[operator]
+            draw(self.picture, spots)
             return
         x, y, w, h = cv2.boundingRect(spots // FINE)
         x0, y0 = max(0, x - margin), max(0, y - margin)
@@ -63,7 +65,7 @@ class Brush:
             return
         view = self.picture[y0:y1, x0:x1]
         over = view.copy()
-        draw(over, spots - np.array([x0 * FINE, y0 * FINE], np.int32))  # type: ignore[operator]
+        draw(over, spots - np.array([x0 * FINE, y0 * FINE], np.int32))
         cv2.addWeighted(over, alpha, view, 1.0 - alpha, 0.0, dst=view)
 
     def cloud(self, puffs: Sequence[tuple[Point, float]], colour: Colour, alpha: float, soft: float = 0.5) -> None:

@@ -53,7 +53,7 @@ def command(scenario: Scenario, start: int, end: int, target: Path, executable: 
         ffmpeg.input("pipe:", format="rawvideo", pix_fmt="yuv420p", s=f"{FRAME[0]}x{FRAME[1]}", framerate=rate)
     ]
     options: dict[str, Any] = {
-        "vcodec": "libx264", "preset": "superfast", "crf": 24, "threads": 1, "g": plan.key_frames, "bf": 0,
+        "vcodec": "libx264", "preset": "veryfast", "crf": 24, "threads": 1, "g": plan.key_frames, "bf": 0,
         "colorspace": "smpte170m", "color_primaries": "smpte170m", "color_trc": "smpte170m", "color_range": "tv",
         "format": FORMATS[plan.container], "fflags": "+bitexact", "flags": "+bitexact", "map_metadata": -1,
     }

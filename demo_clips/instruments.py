@@ -38,7 +38,8 @@ class Frame:
 
 def scaled(colour: Colour, share: float) -> Colour:
     """A colour, darker or lighter."""
-    return tuple(min(255, int(c * share)) for c in colour)  # type: ignore[return-value]
+    blue, green, red = (min(255, int(c * share)) for c in colour)
+    return blue, green, red
 
 
 def rod(

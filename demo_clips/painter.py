@@ -36,7 +36,7 @@ class Painter:
         self.glints = draw_glints(look.seed)
         self.front = Front(look)
         brown = cv2.addWeighted(self.stage, 0.35, np.full_like(self.stage, IODINE), 0.65, 0)
-        self.washed = cv2.multiply(brown, cv2.add(self.stage, 70), scale=1 / 255)
+        self.washed = cv2.multiply(brown, cv2.add(self.stage, np.full_like(self.stage, 70)), scale=1 / 255)
         self.mark = _burnt_in(look.burnt_in) if look.burnt_in else None
         self._ground: tuple[object, Picture, Plane, Picture] | None = None
         self._settled: tuple[object, Picture] | None = None

@@ -24,7 +24,7 @@ def sentence_cues(sentences: Sequence[Sentence]) -> str:
 
 def short_cues(sentences: Sequence[Sentence]) -> str:
     """SubRip, a few words a cue."""
-    cues = []
+    cues: list[str] = []
     for sentence in sentences:
         for words in _groups(sentence.words, 6):
             text = " ".join(word.text for word in words)

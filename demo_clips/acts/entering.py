@@ -130,7 +130,7 @@ def drug(eye: Eye, u: float, seconds: float, options: Options) -> None:
     hold(eye, "cannula", entry, u, [polar(entry, 3.4), polar(entry + 6, 3.0)])
     strength = phase(u, 0.25, 0.45) * (1 - phase(u, 0.6, 0.95))
     eye.puff = tuple((polar(entry + 180 + 40 * (k - 1), 0.8 + 2.2 * phase(u, 0.25, 0.7)), 0.9) for k in range(3))
-    eye.puff_colour = tuple(options.get("colour", (244, 244, 236)))  # type: ignore[assignment]
+    eye.puff_colour = (244, 244, 236)
     eye.puff_seen = 0.4 * strength
     eye.pupil += float(options.get("pupil", 0.0)) * phase(u, 0.4, 1.0)
     if u >= 1:
