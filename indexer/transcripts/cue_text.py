@@ -43,16 +43,19 @@ def words_of(text: str) -> tuple[tuple[Token, ...], ...]:
 def _words_of_line(line: str) -> tuple[Token, ...]:
     if "<" not in line:
         return tuple(map(Token, _plain(line)))
-    parts = STAMP.split(line)
-    tokens = [Token(word) for word in _plain(parts[0])]
-    for before, stamp, after in zip(parts[0::2], parts[1::2], parts[2::2], strict=False):
-        words = _plain(after)
-        # A stamp inside a word times no word of its own.
-        if tokens and words and before[-1:].strip() and after[:1].strip():
+    first, *parts = STAMP.split(line)
+    tokens = [Token(word) for word in _plain(first)]
+    inside = first[-1:].strip() != ""
+    for stamp, text in zip(parts[0::2], parts[1::2], strict=True):
+        words = _plain(text)
+        if words and inside and not text[0].isspace() and tokens:
+            # A stamp inside a word times no word of its own.
             tokens[-1] = tokens[-1]._replace(text=tokens[-1].text + words.pop(0))
         elif words:
             tokens.append(Token(words.pop(0), parse_clock(stamp)))
-        tokens += map(Token, words)
+        if words:
+            tokens += map(Token, words)
+        inside = not text[-1:].isspace() if text else inside
     return tuple(tokens)
 
 

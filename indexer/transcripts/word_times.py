@@ -96,12 +96,13 @@ def _time_room(pieces: Sequence[Piece], room: Room, speech: Speech) -> Iterator[
     edges = sorted({0, *known})
     start_ms: float = room.start_ms
     for begin, behind in pairwise([*edges, len(tokens)]):
-        run = tokens[begin:behind]
-        if begin in known:
-            start_ms = run[0][1].start_ms or 0
-        last = behind == len(tokens)
-        end_ms: float = max(room.end_ms, start_ms) if last else (tokens[behind][1].start_ms or 0)
-        yield from _time_run(run, min(start_ms, end_ms), end_ms, begin in known, room.loose or not last, speech)
+        start_ms = tokens[begin][1].start_ms or 0 if begin in known else start_ms
+        if behind < len(tokens):
+            end_ms: float = tokens[behind][1].start_ms or 0
+        else:
+            end_ms = max(room.end_ms, start_ms)
+        loose = room.loose or behind < len(tokens)
+        yield from _time_run(tokens[begin:behind], min(start_ms, end_ms), end_ms, begin in known, loose, speech)
 
 
 def _sound(piece: Piece) -> Iterator[Token]:
@@ -137,6 +138,10 @@ def _time_run(
         told_ms = min(max(first.end_ms, start_ms), max(end_ms, start_ms))
         yield Timed(first.text, start_ms, told_ms, cue, True)
         run, start_ms, known = run[1:], told_ms, False
+    if len(run) == 1:
+        length_ms = _lone(run[0][1].text, end_ms - start_ms, loose, speech)
+        yield Timed(run[0][1].text, start_ms, start_ms + length_ms, run[0][0], known)
+        return
     if not run:
         return
     lengths, pauses = _spread([token.text for _, token in run], end_ms - start_ms, loose, speech)
@@ -144,6 +149,15 @@ def _time_run(
         yield Timed(token.text, start_ms, start_ms + length_ms, cue, known)
         start_ms += length_ms + pause
         known = False
+
+
+def _lone(word: str, room_ms: float, loose: bool, speech: Speech) -> float:
+    """The length of a word that has a room of its own, as `_spread` has it; captions with stamps have most words so."""
+    length_ms = speech.pace_ms * spoken_length(word)
+    rest_ms = pause_ms(word) if loose else 0.0
+    if room_ms <= length_ms + rest_ms:
+        return max(0.0, room_ms) * length_ms / (length_ms + rest_ms)
+    return length_ms if rest_ms >= SENTENCE_PAUSE_MS else min(room_ms - rest_ms, MOST_STRETCH * length_ms)
 
 
 def _spread(words: Sequence[str], room_ms: float, loose: bool, speech: Speech) -> tuple[list[float], list[float]]:
