@@ -22,7 +22,7 @@ FORMATS = {"mp4": "mp4", "ts": "mpegts", "mkv": "matroska"}
 def frames(scenario: Scenario, start: int, end: int) -> Iterator[Picture]:
     """The pictures (360, 640, 3; blue, green, red) of a film from one frame up to another, each with its number.
 
-    Above 30 frames a second every other picture is shown twice, as a doubling recorder does; a step starts with its own.
+    Above 30 frames a second every other picture is shown twice; each step starts with its own.
     """
     painter = Painter(scenario.look)
     every = 2 if scenario.film.rate > 30 else 1
