@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import socket
 from collections.abc import Callable
 from typing import Any
 
@@ -25,17 +26,23 @@ def make_server(library: Library, settings: Settings) -> tuple[Any, str]:
 
     from web.site import create_app
 
+    place = listening(settings.host, settings.port)
     app = create_app(library, settings)
+    server = waitress.create_server(
+        app, sockets=[place], threads=THREADS, ident=None, clear_untrusted_proxy_headers=True
+    )
+    return server, address_of(settings.host, int(place.getsockname()[1]))
+
+
+def listening(host: str, port: int) -> socket.socket:
+    """A socket that listens; port 0 takes a free one. Raises ToolFailed where that cannot be."""
+    name = host.strip("[]")
+    family = socket.AF_INET6 if ":" in name else socket.AF_INET
     try:
-        server = waitress.create_server(
-            app, host=settings.host, port=settings.port, threads=THREADS, ident=None, clear_untrusted_proxy_headers=True
-        )
+        return socket.create_server((name, port), family=family)
     except OSError as fault:
-        raise ToolFailed(
-            "The site",
-            f"cannot listen on {settings.host}, port {settings.port} ({fault.strerror}). Choose another with --port.",
-        ) from fault
-    return server, address_of(settings.host, int(server.effective_port))
+        reason = f"cannot listen on {host}, port {port} ({fault.strerror}). Choose another with --port."
+        raise ToolFailed("The site", reason) from fault
 
 
 def serve(library: Library, settings: Settings, announce: Callable[[str], None]) -> None:
