@@ -128,7 +128,7 @@ def test_ask_choose_and_the_first_picture_is_the_first_frame_of_the_step(open_pa
     first = number_in(page.evaluate("window.firstPicture"))
     assert first == frame_at(page.url) == 5480 // FRAME_MS
     assert page.locator("case-film").get_attribute("data-exact") == "yes"
-    page.wait_for_function(f"document.querySelector('video').currentTime > {first * FRAME_MS / 1000 + 0.3}")
+    page.wait_for_function(f"() => document.querySelector('video').currentTime > {first * FRAME_MS / 1000 + 0.3}")
     assert not page.evaluate("document.querySelector('video').paused")
 
 
@@ -173,13 +173,13 @@ def test_words_times_and_bands_play_from_where_they_are(open_page: Any, address:
     page = open_page(reduced_motion="reduce")
     page.goto(f"{address}case/{filled.hooks[0]}/{filled.hooks[1]}")
     page.locator(".row[data-step=chopping] h3 a").click()
-    page.wait_for_function("Number(document.querySelector('case-film').dataset.first) === 9.2")
+    page.wait_for_function("() => Number(document.querySelector('case-film').dataset.first) === 9.2")
     assert page.url.endswith("?t=9.2#t=9.2")
     word = page.locator(".words [data-ms]", has_text="hooks").first
     word.click()
     at_ms = int(word.get_attribute("data-ms"))
     page.wait_for_function(
-        f"Math.abs(Number(document.querySelector('case-film').dataset.first) * 1000 - {at_ms}) <= {FRAME_MS}"
+        f"() => Math.abs(Number(document.querySelector('case-film').dataset.first) * 1000 - {at_ms}) <= {FRAME_MS}"
     )
     page.wait_for_selector(".words .spoken")
 
@@ -216,9 +216,9 @@ def test_keys_move_by_frame_second_and_step(open_page: Any, address: str, filled
     page.keyboard.press("ArrowDown")
     assert shown() == 137
     page.keyboard.press(" ")
-    page.wait_for_function("!document.querySelector('video').paused")
+    page.wait_for_function("() => !document.querySelector('video').paused")
     page.keyboard.press(" ")
-    page.wait_for_function("document.querySelector('video').paused")
+    page.wait_for_function("() => document.querySelector('video').paused")
     page.keyboard.press("k")
     assert page.locator("#keys").is_visible()
     page.get_by_label("Letters are keys").uncheck()
