@@ -1,0 +1,117 @@
+"""What the reader is told of each token: the word, its letters, what it may stand for, the pause before it.
+
+All arrays have one row for each token. Words and pieces of words are counted in by a hash, so that no list of words has
+to be kept; what the vocabulary says of a token comes as (token, concept, weight) for each kind of hit.
+"""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+
+from indexer.narration.lexicon import Hit, Kind
+from indexer.narration.sounding import NEAR
+from indexer.narration.tokens import Tokens
+
+BUCKETS = 2**13
+PIECES = 16
+"""Pieces of a word that are told apart, at most."""
+CHANNELS = ("exact", "loose", "heard_as", "sound", "cue")
+CHANNEL_OF = {
+    Kind.SPOKEN: 0,
+    Kind.VERB: 0,
+    Kind.LOOSE: 1,
+    Kind.HEARD_AS: 2,
+    Kind.SOUND: 3,
+    Kind.CUE: 4,
+}
+PLAIN = len(CHANNELS) * 2 + 5 + 8
+"""Columns of `plain`: a flag and a first-word flag for each channel; pause, number, rareness, length; place in the case."""
+
+Floats = npt.NDArray[np.float32]
+Ints = npt.NDArray[np.int64]
+
+
+class Features(NamedTuple):
+    """What the reader reads."""
+
+    words: Ints
+    """Bucket of each token: (n,)."""
+    pieces: Ints
+    """Buckets of its pieces, from 1; 0 is no piece: (n, PIECES)."""
+    plain: Floats
+    """(n, PLAIN)."""
+    hits: tuple[tuple[Ints, Ints, Floats], ...]
+    """For each channel, the tokens, the concepts' numbers and the weights of all hits that the reader knows of."""
+    bag: Floats
+    """How often each concept is named in the whole case, as log(1 + count): (concepts,)."""
+
+
+def _bucket(text: str) -> int:
+    return zlib.crc32(text.encode()) % BUCKETS
+
+
+@lru_cache(maxsize=100_000)
+def _word(text: str) -> tuple[int, tuple[int, ...]]:
+    edged = f"<{text}>"
+    pieces = [edged[at : at + size] for size in (3, 4) for at in range(max(1, len(edged) - size + 1))]
+    return _bucket("w" + text), tuple(_bucket("p" + piece) + 1 for piece in pieces[:PIECES])
+
+
+def features(tokens: Tokens, hits: Iterable[Hit], numbers: Mapping[str, int], rareness: Sequence[float]) -> Features:
+    """Describe tokens for the reader.
+
+    `numbers` gives each concept's number in the reader; concepts that it has not learned are told by the plain flags
+    alone. `rareness` is that of each token in ordinary English, from 0 (common) to 1.
+    """
+    count = len(tokens)
+    words = np.zeros(count, np.int64)
+    pieces = np.zeros((count, PIECES), np.int64)
+    for index, text in enumerate(tokens.texts):
+        words[index], found = _word(text)
+        pieces[index, : len(found)] = found
+    plain = np.zeros((count, PLAIN), np.float32)
+    rows: tuple[list[tuple[int, int, float]], ...] = tuple([] for _ in CHANNELS)
+    bag = np.zeros(len(numbers), np.float32)
+    for hit in hits:
+        channel = CHANNEL_OF[hit.kind]
+        weight = 1.0 - hit.distance / NEAR * 0.7
+        reach = slice(hit.first, hit.last)
+        plain[reach, channel] = np.maximum(plain[reach, channel], weight)
+        plain[hit.first, len(CHANNELS) + channel] = 1.0
+        number = numbers.get(hit.concept)
+        if number is None:
+            continue
+        if channel == 0:
+            bag[number] += 1
+        rows[channel].extend((token, number, weight) for token in range(hit.first, hit.last))
+    _fill_plain(plain, tokens, rareness)
+    return Features(words, pieces, plain, tuple(_columns(row) for row in rows), np.log1p(bag))
+
+
+def _columns(rows: list[tuple[int, int, float]]) -> tuple[Ints, Ints, Floats]:
+    tokens, concepts, weights = zip(*rows, strict=True) if rows else ((), (), ())
+    return np.array(tokens, np.int64), np.array(concepts, np.int64), np.array(weights, np.float32)
+
+
+def _fill_plain(plain: Floats, tokens: Tokens, rareness: Sequence[float]) -> None:
+    start = 2 * len(CHANNELS)
+    starts, ends = np.array(tokens.starts_ms, np.float64), np.array(tokens.ends_ms, np.float64)
+    if not len(starts):
+        return
+    pause = np.zeros(len(starts))
+    pause[1:] = np.maximum(0.0, starts[1:] - ends[:-1]) / 1000
+    plain[:, start] = np.log1p(pause)
+    plain[:, start + 1] = np.roll(plain[:, start], -1)
+    plain[:, start + 2] = [text[0].isdigit() for text in tokens.texts]
+    plain[:, start + 3] = rareness
+    plain[:, start + 4] = [min(len(text), 12) / 12 for text in tokens.texts]
+    place = np.linspace(0.0, 1.0, len(starts))
+    for number in range(4):
+        plain[:, start + 5 + number] = np.sin(np.pi * (number + 1) * place)
+        plain[:, start + 9 + number] = np.cos(np.pi * (number + 1) * place)

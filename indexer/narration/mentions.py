@@ -1,0 +1,133 @@
+"""From hits and the reader's word on them to mentions: which concept is named where, and how it is meant."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from indexer.models.tagged import AssertionKind, Evidence, Mention
+from indexer.models.timed import Word
+from indexer.narration.lexicon import Hit, Kind
+from indexer.narration.reader import ASSERTIONS, Reader, Reading
+from indexer.narration.tokens import Tokens
+
+BELIEVED = 0.0
+"""Log odds from which a token is taken as part of a naming."""
+BEGINS = 0.4
+"""Log odds from which a token begins a naming of its own within a run of believed tokens."""
+SURE = {Kind.SPOKEN: 0.85, Kind.VERB: 0.75, Kind.HEARD_AS: 0.55, Kind.SOUND: 0.5, Kind.LOOSE: 0.4}
+"""How often a hit is a true naming where no reader has been taught: common practice, no source."""
+SOUND_ALONE = 0.16
+"""Largest distance at which a sound is believed without a reader."""
+
+
+class Named(NamedTuple):
+    """Tokens `first` up to, not including, `last` name a concept."""
+
+    first: int
+    last: int
+    concept: str
+    confidence: float
+
+
+def read_namings(reading: Reading, reader: Reader, taggable: Sequence[bool]) -> list[Named]:
+    """The namings that the reader believes in; `taggable` says which of its concepts may be mentioned at all."""
+    found = []
+    for number in np.nonzero((reading.concepts > BELIEVED).any(0))[0]:
+        if taggable[number]:
+            odds = reading.concepts[:, number]
+            for first, last in _runs(odds > BELIEVED, reading.begins > BEGINS):
+                found.append(Named(first, last, reader.concepts[number], 1 / (1 + math.exp(-float(odds[first:last].mean())))))
+    return sorted(found)
+
+
+def _runs(believed: np.ndarray, begins: np.ndarray) -> Iterator[tuple[int, int]]:  # type: ignore[type-arg]
+    """Stretches of believed tokens, cut where a new naming begins."""
+    first = None
+    for index, on in enumerate(believed):
+        if on and first is None:
+            first = index
+        elif first is not None and (not on or begins[index]):
+            yield first, index
+            first = index if on else None
+    if first is not None:
+        yield first, len(believed)
+
+
+def plain_namings(hits: Iterable[Hit], learned: Callable[[str], bool]) -> list[Named]:
+    """Namings by the vocabulary alone, for concepts that no reader has learned: the longest hit wins, the surer of two alike.
+
+    Loose forms count where a surer form of the same concept was found earlier.
+    """
+    candidates = [
+        hit
+        for hit in hits
+        if hit.kind is not Kind.CUE and not learned(hit.concept) and not (hit.kind is Kind.SOUND and hit.distance > SOUND_ALONE)
+    ]
+    candidates.sort(key=lambda hit: (-(hit.last - hit.first), hit.kind, hit.distance, hit.first))
+    surely = sorted(hit.first for hit in candidates if hit.kind in (Kind.SPOKEN, Kind.VERB, Kind.HEARD_AS))
+    named_at: dict[str, int] = {}
+    for hit in candidates:
+        if hit.kind in (Kind.SPOKEN, Kind.VERB, Kind.HEARD_AS):
+            named_at[hit.concept] = min(hit.first, named_at.get(hit.concept, hit.first))
+    taken: set[int] = set()
+    found = []
+    for hit in candidates:
+        if taken.isdisjoint(range(hit.first, hit.last)):
+            if hit.kind is Kind.LOOSE and named_at.get(hit.concept, math.inf) > hit.first:
+                continue
+            taken.update(range(hit.first, hit.last))
+            found.append(Named(hit.first, hit.last, hit.concept, SURE[hit.kind] * (1 - hit.distance)))
+    return sorted(found) if surely else sorted(found)
+
+
+def mentions_of(
+    namings: Sequence[Named],
+    tokens: Tokens,
+    words: Sequence[Word],
+    hits: Sequence[Hit],
+    assertion: Callable[[Named], tuple[AssertionKind, float]],
+) -> list[Mention]:
+    """Write namings down as mentions, with the words as they were heard and what led to them."""
+    by_place: dict[str, list[Hit]] = {}
+    for hit in hits:
+        by_place.setdefault(hit.concept, []).append(hit)
+    found = []
+    for naming in namings:
+        first, last = tokens.words[naming.first], tokens.words[naming.last - 1] + 1
+        heard = " ".join(word.text for word in words[first:last])
+        kind, sure = assertion(naming)
+        found.append(
+            Mention(
+                concept=naming.concept,
+                assertion=kind,
+                start_ms=tokens.starts_ms[naming.first],
+                end_ms=tokens.ends_ms[naming.last - 1],
+                first_word=first,
+                last_word=last,
+                heard=heard,
+                confidence=round(naming.confidence, 4),
+                assertion_confidence=round(sure, 4),
+                evidence=(_evidence(naming, heard, by_place.get(naming.concept, []), tokens),),
+            )
+        )
+    return sorted(found, key=lambda mention: (mention.start_ms, mention.end_ms, mention.concept))
+
+
+def _evidence(naming: Named, heard: str, hits: Sequence[Hit], tokens: Tokens) -> Evidence:
+    """The surest hit under a naming: by its words, or by their sound."""
+    under = [hit for hit in hits if hit.kind is not Kind.CUE and hit.first < naming.last and hit.last > naming.first]
+    best = min(under, key=lambda hit: (hit.kind, hit.distance), default=None)
+    weight = math.log(max(naming.confidence, 1e-3) / max(1 - naming.confidence, 1e-3))
+    sounds = best is None or best.kind in (Kind.SOUND, Kind.HEARD_AS)
+    return Evidence(kind="sound" if sounds else "word", text=heard, start_ms=tokens.starts_ms[naming.first], weight=round(weight, 2))
+
+
+def read_assertion(naming: Named, reading: Reading) -> tuple[AssertionKind, float]:
+    """How the reader takes a naming: the assertion that its tokens agree on best."""
+    mean = reading.assertions[naming.first : naming.last].mean(0)
+    best = int(mean.argmax())
+    return ASSERTIONS[best], float(np.exp(mean[best]) / np.exp(mean).sum())

@@ -1,0 +1,27 @@
+"""How rare a word is in ordinary English: what is common is seldom a misheard term."""
+
+from __future__ import annotations
+
+import math
+from functools import cache
+from importlib import resources
+
+# Counts of the package's list run from some 10,000 to 2e10.
+COMMON, RARE = math.log(2e9), math.log(2e5)
+
+
+@cache
+def _counts() -> dict[str, int]:
+    """Word counts of the frequency list that the package `symspellpy` carries."""
+    text = resources.files("symspellpy").joinpath("frequency_dictionary_en_82_765.txt").read_text(encoding="utf-8-sig")
+    return {word: int(count) for word, count in (line.split() for line in text.splitlines() if line)}
+
+
+def rareness(word: str) -> float:
+    """0 for the commonest words, 1 for words that the list hardly has or has not."""
+    if word[:1].isdigit():
+        return 0.0
+    count = _counts().get(word, 0)
+    if count == 0:
+        return 1.0
+    return min(1.0, max(0.0, (COMMON - math.log(count)) / (COMMON - RARE)))

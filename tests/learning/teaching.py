@@ -1,0 +1,115 @@
+"""Teach networks from marked narrations."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import groupby
+from typing import Any, NamedTuple
+
+import numpy as np
+import torch
+from torch import Tensor, nn
+from torch.nn import functional
+
+from indexer.narration.features import Features, features
+from indexer.narration.rareness import rareness
+from indexer.narration.reader import ASSERTIONS
+from indexer.steps.flow import Visit
+from indexer.tagging import Tagger
+from indexer.vocabulary.vocabulary import Vocabulary
+from tests.learning.marked import Marked, mark
+from tests.learning.network import Network
+
+TOGETHER = 3
+"""Narrations of one step of the descent."""
+UNMARKED = -100
+
+
+class Lesson(NamedTuple):
+    """One narration in one speech, ready to be learned from."""
+
+    marked: Marked
+    features: Features
+    steps: Tensor
+    concepts: Tensor
+    assertions: Tensor
+    begins: Tensor
+
+
+class Course(NamedTuple):
+    """What is learned: the steps and the concepts, by their numbers."""
+
+    steps: tuple[str, ...]
+    concepts: tuple[str, ...]
+
+    @classmethod
+    def of(cls, vocabulary: Vocabulary) -> Course:
+        """All steps, parts and nameable concepts of a vocabulary."""
+        every = vocabulary.concepts.values()
+        return cls(
+            tuple(concept.id for concept in every if concept.facet in ("part", "step")),
+            tuple(concept.id for concept in every if concept.facet != "measure"),
+        )
+
+
+def lesson(case: dict[str, Any], speech: str, tagger: Tagger, course: Course) -> Lesson:
+    """Bring a marked narration into the reader's terms. `tagger` finds the hits."""
+    marked = mark(case, speech)
+    tokens = marked.tokens
+    numbers = {concept: number for number, concept in enumerate(course.concepts)}
+    known = features(tokens, tagger.hits(tokens), numbers, [rareness(text) for text in tokens.texts])
+    concepts = np.zeros((len(tokens), len(course.concepts)), np.float32)
+    begins = np.zeros(len(tokens), np.float32)
+    assertions = np.full(len(tokens), UNMARKED)
+    for first, last, concept, assertion in marked.mentions:
+        concepts[first:last, numbers[concept]] = 1
+        assertions[first:last] = [kind.value for kind in ASSERTIONS].index(assertion)
+        begins[first] = 1
+    places = {step: number for number, step in enumerate(course.steps)}
+    steps = np.array([places.get(step or "", UNMARKED) for step in marked.steps])
+    return Lesson(marked, known, *(torch.from_numpy(array) for array in (steps, concepts, assertions, begins)))
+
+
+def loss(network: Network, one: Lesson) -> Tensor:
+    """What a network still gets wrong, all four answers together."""
+    answers = network(one.features, drop_words=0.15, drop_hits=0.1, drop_pauses=0.3)
+    total = functional.binary_cross_entropy_with_logits(answers.concepts, one.concepts, reduction="sum") / len(one.steps)
+    if (one.steps != UNMARKED).any():
+        total = total + functional.cross_entropy(answers.steps, one.steps, label_smoothing=0.05)
+    named = one.assertions != UNMARKED
+    if named.any():
+        total = total + 0.5 * functional.cross_entropy(answers.assertions, one.assertions)
+        total = total + 0.3 * functional.binary_cross_entropy_with_logits(answers.begins[named], one.begins[named])
+    return total
+
+
+def teach(lessons: Sequence[Lesson], course: Course, *, rounds: int = 14, seed: int = 0, rate: float = 6e-3) -> Network:
+    """A network that has gone through all lessons `rounds` times, in a random order drawn from `seed`."""
+    torch.manual_seed(seed)
+    network = Network(len(course.concepts), len(course.steps))
+    descent = torch.optim.AdamW(network.parameters(), lr=rate / 2, weight_decay=0.05)
+    batches = (len(lessons) + TOGETHER - 1) // TOGETHER
+    pace = torch.optim.lr_scheduler.OneCycleLR(descent, rate, total_steps=rounds * batches)
+    network.train()
+    for _ in range(rounds):
+        order = torch.randperm(len(lessons)).tolist()
+        for start in range(0, len(order), TOGETHER):
+            descent.zero_grad()
+            for index in order[start : start + TOGETHER]:
+                (loss(network, lessons[index]) / TOGETHER).backward()
+            nn.utils.clip_grad_norm_(network.parameters(), 2.0)
+            descent.step()
+            pace.step()
+    return network.eval()
+
+
+def visits(marked: Marked) -> list[Visit]:
+    """The stays in each step, from the first word of one to the first word of the next."""
+    runs = []
+    for step, group in groupby(range(len(marked.tokens)), key=lambda index: marked.steps[index]):
+        indices = list(group)
+        end = indices[-1] + 1
+        until = marked.tokens.starts_ms[end] if end < len(marked.tokens) else marked.tokens.ends_ms[-1]
+        if step is not None:
+            runs.append(Visit(step, until - marked.tokens.starts_ms[indices[0]]))
+    return runs
