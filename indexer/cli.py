@@ -1,1 +1,176 @@
-"""The console commands of the engine: parse, call, print."""
+"""The console: which commands there are and what they take. Each is thin; what it needs loads when it runs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import click
+
+from indexer.errors import ScrubmarkError
+
+FILE = click.Path(path_type=Path)
+FOLDER = click.Path(path_type=Path, file_okay=False)
+
+
+class Setup(NamedTuple):
+    """What was said before the command's name; None: as it is by default."""
+
+    library: Path | None
+    ffmpeg: str | None
+
+
+class Console(click.Group):
+    """A group whose commands may raise what a person can understand: told in one line, exit 1."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command that was named."""
+        try:
+            return super().invoke(ctx)
+        except ScrubmarkError as error:
+            click.echo(str(error), err=True)
+            ctx.exit(1)
+
+
+def _title(_ctx: click.Context, _parameter: click.Parameter, value: str | None) -> str | None:
+    title = " ".join(value.split()) if value is not None else None
+    if title is not None and not 1 <= len(title) <= 300:
+        raise click.BadParameter("a title has between 1 and 300 letters.")
+    return title
+
+
+def _operator(_ctx: click.Context, _parameter: click.Parameter, value: str | None) -> str | None:
+    name = " ".join(value.split()) if value is not None else None
+    if name is not None and not 1 <= len(name) <= 120:
+        raise click.BadParameter("a pseudonym has between 1 and 120 letters.")
+    return name
+
+
+@click.group(cls=Console, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.option(
+    "--library", type=FOLDER, envvar="SCRUBMARK_LIBRARY", help="Folder of the library; made where there is none."
+)
+@click.option("--ffmpeg", envvar="SCRUBMARK_FFMPEG", help="An ffmpeg to use instead of the one that was found.")
+@click.version_option(package_name="scrubmark", prog_name="scrubmark", message="%(prog)s %(version)s")
+@click.pass_context
+def console(ctx: click.Context, library: Path | None, ffmpeg: str | None) -> None:
+    """A searchable library of your own surgical recordings.
+
+    \b
+    Example:
+      scrubmark add rhexis.mp4 --eye right
+      scrubmark find "capsular hooks dense nucleus"
+      scrubmark serve
+    """
+    ctx.obj = Setup(library, ffmpeg)
+
+
+@console.command()
+@click.argument("recordings", nargs=-1, required=True, type=FILE, metavar="RECORDING... | FOLDER...")
+@click.option("--transcript", type=FILE, help="Timed words; without it, a file of the same name beside is taken.")
+@click.option("--title", callback=_title, help="Title of the case; without it, the name of the recording.")
+@click.option("--kind", type=click.Choice(["whole", "edited", "excerpt"]), default="whole", show_default=True)
+@click.option("--eye", type=click.Choice(["right", "left"]))
+@click.option("--finding", "findings", multiple=True, metavar="ID", help="What this eye has; may be given many times.")
+@click.option("--operator", callback=_operator, help="Who operated, under a pseudonym.")
+@click.option(
+    "--release",
+    type=click.Choice(["private", "teaching", "public"]),
+    default="private",
+    show_default=True,
+    help="What the patient's consent allows, as you state it today; the evidence can follow.",
+)
+@click.option("--offset", type=float, default=0.0, metavar="SECONDS", help="Added to the times of the transcript.")
+@click.option("--copy", "copies", is_flag=True, help="Take the originals into the library as well.")
+@click.option("--apart", is_flag=True, help="In a folder: each file is a recording of its own.")
+@click.option("--yes", is_flag=True, help="In a folder: add all that is proposed without asking.")
+@click.pass_obj
+def add(setup: Setup, /, recordings: tuple[Path, ...], **options: Any) -> None:
+    """Add one recording (several files are its parts, in their order), or all that a folder holds.
+
+    Originals are never changed. What was added before is noticed; with a transcript, it is given its words.
+
+    \b
+    Example:
+      scrubmark add part1.mp4 part2.mp4 --transcript narration.vtt --title "Loose bag, hooks" --eye left
+      scrubmark add /media/card
+    """
+    from indexer.console import adding
+
+    adding.add(setup.library, setup.ffmpeg, recordings, adding.Details(**options))
+
+
+@console.command()
+@click.option("--give-up", is_flag=True, help="Give up what is unfinished instead.")
+@click.pass_obj
+def resume(setup: Setup, give_up: bool) -> None:
+    """Go on with recordings that were cut off or whose drive was away.
+
+    \b
+    Example:
+      scrubmark resume
+    """
+    from indexer.console import adding
+
+    adding.resume(setup.library, setup.ffmpeg, give_up=give_up)
+
+
+@console.command()
+@click.argument("transcripts", nargs=-1, required=True, type=FILE, metavar="TRANSCRIPT...")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object a line, in the order of the files.")
+def tag(transcripts: tuple[Path, ...], as_json: bool) -> None:
+    """Say what transcripts tell: steps, things used, measures, findings. Needs no library.
+
+    \b
+    Example:
+      scrubmark tag narration.vtt
+      scrubmark tag *.vtt --json > tagged.jsonl
+    """
+    from indexer.console import tagged
+
+    read = 0
+    for told in tagged.taggings(transcripts):
+        read += "error" not in told
+        if "error" in told:
+            click.echo(told["error"], err=True)
+        for line in [tagged.as_json(told)] if as_json else tagged.for_a_person(told):
+            click.echo(line)
+    if not read:
+        raise click.exceptions.Exit(1)
+
+
+@console.command()
+@click.argument("query")
+@click.option("--limit", type=click.IntRange(1, 1000), default=10, show_default=True, help="Most passages to tell.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON array, best first.")
+@click.pass_obj
+def find(setup: Setup, query: str, limit: int, as_json: bool) -> None:
+    """Find passages by what was done, with what, in which kind of eye.
+
+    \b
+    Example:
+      scrubmark find "capsular hooks dense nucleus"
+      scrubmark find "rhexis over 6 mm" --limit 3 --json
+    """
+    from indexer.console import found, opening
+
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        answer = found.ask(library, query, limit)
+    if as_json:
+        click.echo(found.as_json(answer))
+    else:
+        found.show(answer)
+
+
+@console.command()
+@click.pass_obj
+def check(setup: Setup) -> None:
+    """Look through the library for damage, missing files and leftovers; exit 1 where there are any.
+
+    \b
+    Example:
+      scrubmark check
+    """
+    from indexer.console import adding
+
+    adding.check(setup.library, setup.ffmpeg)
