@@ -19,8 +19,8 @@ STAMP_EVERY_MS = 12_000
 """How far apart the times in the margin stand at least, in time"""
 STAMP_EVERY_LETTERS = 85
 """and in letters, so that no line has two."""
-GAP_MS = 500
-"""Time without a step that is shorter than this gets no row of its own."""
+GAP_MS = 2_000
+"""Time without a step that is shorter than this gets no row of its own, unless something is said in it."""
 
 
 class Named(Frozen):
@@ -99,7 +99,7 @@ def sureness(confidence: float) -> str:
 
 
 def rows_of(recording: RecordingDetail, terms: Terms) -> tuple[Row, ...]:
-    """All rows of a recording, in order, from its beginning to its end without a hole."""
+    """All rows of a recording, in order, from its beginning to its end; the words of each stand in one of them."""
     named = _named_words(recording.mentions, terms)
     return tuple(
         _row(f"r{number}", recording, terms, named, segment, start_ms, end_ms)
@@ -163,13 +163,19 @@ def _text_height(row: Row) -> float:
 def _stretches(recording: RecordingDetail) -> Iterator[tuple[SegmentView | None, int, int]]:
     at_ms = 0
     for segment in sorted(recording.segments, key=lambda segment: segment.start_ms):
-        if segment.start_ms - at_ms >= GAP_MS:
+        if _worth_a_row(recording, at_ms, segment.start_ms):
             yield None, at_ms, segment.start_ms
         yield segment, segment.start_ms, segment.end_ms
         at_ms = max(at_ms, segment.end_ms)
     end_ms = max(recording.length_ms, recording.words[-1].end_ms if recording.words else 0)
-    if end_ms - at_ms >= GAP_MS:
+    if _worth_a_row(recording, at_ms, end_ms):
         yield None, at_ms, end_ms
+
+
+def _worth_a_row(recording: RecordingDetail, start_ms: int, end_ms: int) -> bool:
+    """Whether time without a step is long, or has words."""
+    said = any(start_ms <= word.start_ms < end_ms for word in recording.words)
+    return end_ms - start_ms >= GAP_MS or said
 
 
 def _row(

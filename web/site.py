@@ -15,7 +15,7 @@ from web.look import chosen_look, look
 from web.media import media
 from web.pages.about import about
 from web.pages.case import case
-from web.pages.cases import cases
+from web.pages.cases import cases, recording_of
 from web.pages.find import find, passage_address
 from web.terms import Terms
 from web.viewing import ViewerOf, at_this_machine
@@ -37,6 +37,7 @@ def create_app(library: Library, settings: Settings, viewer_of: ViewerOf = at_th
     app.jinja_env.globals.update(
         caution=cautions.SHORT,
         passage_address=passage_address,
+        recording_of=recording_of,
         chosen_look=chosen_look,
         terms=terms,
         facet_words=words.SHORT_FACETS,

@@ -49,7 +49,7 @@ HOW_READ = {
     "sound": "sounds like “{}”",
 }
 KINDS = {"whole": "whole, unbroken", "edited": "edited film", "excerpt": "excerpt"}
-RELEASES = {"private": "private", "teaching": "may be shown for teaching here", "public": "may be shown to anybody"}
+RELEASES = {"private": "private", "teaching": "for teaching here", "public": "for anybody"}
 EYES = {"right": "right eye", "left": "left eye"}
 REASONS = {
     "word": "said",

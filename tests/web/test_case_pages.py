@@ -41,11 +41,11 @@ def test_bands_bear_number_name_and_standing(client: FlaskClient, filled: Filled
     assert re.search(r'<span class="num">8</span> <span class="label">Chopping', proposed)
 
 
-def test_rows_leave_no_hole_in_time(client: FlaskClient, filled: Filled) -> None:
+def test_rows_leave_no_longer_hole_in_time(client: FlaskClient, filled: Filled) -> None:
     page = case_page(client, filled.hooks)
     times = [(int(a), int(b)) for a, b in re.findall(r'class="row[^>]+data-start="(\d+)" data-end="(\d+)"', page)]
     assert times[0][0] == 0 and times[-1][1] == 12_000
-    assert all(one[1] == other[0] for one, other in itertools.pairwise(times))
+    assert all(0 <= other[0] - one[1] < 2000 for one, other in itertools.pairwise(times))
 
 
 def test_time_without_a_step_keeps_its_words(client: FlaskClient, filled: Filled) -> None:

@@ -13,7 +13,7 @@ cases = Blueprint("cases", __name__)
 @cases.get("/cases")
 def page() -> str:
     """All cases that the viewer may see, newest first."""
-    return render_template("cases.html", cases=the_library().cases(the_viewer()), recording_of=recording_of)
+    return render_template("cases.html", cases=the_library().cases(the_viewer()))
 
 
 def recording_of(still: Still) -> str:

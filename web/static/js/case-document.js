@@ -22,9 +22,9 @@ export class CaseDocument extends HTMLElement {
     if (!this.film.dataset.painted) this.#filmIsAt(Number(this.film.dataset.at ?? 0) * 1000);
   }
 
-  /** The row that goes on at a moment, or undefined. */
+  /** The row that goes on at a moment: the last that has begun; undefined where there is none at all. */
   rowAt(ms) {
-    return this.rows.find((row) => Number(row.dataset.start) <= ms + 1 && ms + 1 < Number(row.dataset.end));
+    return this.rows.findLast((row) => Number(row.dataset.start) <= ms + 1) ?? this.rows[0];
   }
 
   /** Go `count` rows on or back; back goes to the beginning of this row first, once it has run for two seconds. */
