@@ -44,7 +44,9 @@ LEARNED = Weights(reader=0.3, hints=0.02, changes=1.0, lengths=1.0)
 class Tagger:
     """A vocabulary made ready for listening; made once, used for any number of transcripts."""
 
-    def __init__(self, vocabulary: Vocabulary, reader: Reader | None, flow: Flow, weights: Weights | None = None) -> None:
+    def __init__(
+        self, vocabulary: Vocabulary, reader: Reader | None, flow: Flow, weights: Weights | None = None
+    ) -> None:
         self.vocabulary, self.reader, self.flow = vocabulary, reader, flow
         self.lexicon, self.ear = Lexicon(vocabulary), Ear(vocabulary)
         self.weights = weights or (LEARNED if reader else PLAIN)
@@ -59,7 +61,9 @@ class Tagger:
         tokens = tokens_of(transcript.words)
         language = language_of(tokens.texts, transcript.language)
         if language not in ("en", "und"):
-            return Tagging(language=language, remarks=(f"The transcript is not English ({language}), so it was not tagged.",))
+            return Tagging(
+                language=language, remarks=(f"The transcript is not English ({language}), so it was not tagged.",)
+            )
         hits = self.hits(tokens)
         reading = self.read(tokens, hits)
         mentions = self.mentions(tokens, transcript.words, hits, reading)
@@ -82,7 +86,9 @@ class Tagger:
             return None
         return self.reader.read(features(tokens, hits, self.reader.numbers, [rareness(text) for text in tokens.texts]))
 
-    def mentions(self, tokens: Tokens, words: Sequence[Word], hits: Sequence[Hit], reading: Reading | None) -> list[Mention]:
+    def mentions(
+        self, tokens: Tokens, words: Sequence[Word], hits: Sequence[Hit], reading: Reading | None
+    ) -> list[Mention]:
         """What is named, learned concepts by the reader's word, others by the vocabulary alone."""
         learned: dict[str, int] = self.reader.numbers if self.reader else {}
         namings = plain_namings(hits, learned.__contains__)
@@ -92,14 +98,18 @@ class Tagger:
         def meant(naming: Named) -> tuple[AssertionKind, float]:
             if reading is not None and naming.concept in learned:
                 return read_assertion(naming, reading)
-            return assertion_of(tokens.texts, tokens.starts_ms, tokens.ends_ms, naming.first, naming.last, self._phrases)
+            return assertion_of(
+                tokens.texts, tokens.starts_ms, tokens.ends_ms, naming.first, naming.last, self._phrases
+            )
 
         return mentions_of([one for one in namings if self._may_be_named(one.concept)], tokens, words, hits, meant)
 
     def _may_be_named(self, concept: str) -> bool:
         return concept in self.vocabulary and self.vocabulary[concept].facet not in ("part", "measure")
 
-    def evidence(self, tokens: Tokens, hits: Sequence[Hit], mentions: Sequence[Mention], reading: Reading | None) -> Floats:
+    def evidence(
+        self, tokens: Tokens, hits: Sequence[Hit], mentions: Sequence[Mention], reading: Reading | None
+    ) -> Floats:
         """Weighed evidence for each step of the flow at each token: (tokens, steps)."""
         heard = self.weights.hints * hints(tokens, hits, mentions, self.vocabulary, self.flow.steps, self._company)
         if reading is None or self.reader is None:

@@ -15,7 +15,13 @@ from typing import NamedTuple
 from indexer.models.tagged import AssertionKind
 from indexer.vocabulary.words import normalise
 
-REACH = {AssertionKind.ABSENT: 6, AssertionKind.PLANNED: 12, AssertionKind.CONSIDERED: 10, AssertionKind.EARLIER: 8, AssertionKind.DONE: 3}
+REACH = {
+    AssertionKind.ABSENT: 6,
+    AssertionKind.PLANNED: 12,
+    AssertionKind.CONSIDERED: 10,
+    AssertionKind.EARLIER: 8,
+    AssertionKind.DONE: 3,
+}
 """How many words off a cue still counts: a negation is near, a plan governs its whole list."""
 AFTER_REACH = 4
 LONGEST_PHRASE = 6
@@ -46,7 +52,9 @@ def shipped_phrases() -> Phrases:
     return Phrases(before, after, ends, pseudo)
 
 
-def _phrase_at(texts: Sequence[str], start: int, table: Mapping[tuple[str, ...], object] | frozenset[tuple[str, ...]], limit: int) -> int:
+def _phrase_at(
+    texts: Sequence[str], start: int, table: Mapping[tuple[str, ...], object] | frozenset[tuple[str, ...]], limit: int
+) -> int:
     """Length of the longest phrase of a table that begins at a word and ends before `limit`; 0 for none."""
     for size in range(min(LONGEST_PHRASE, limit - start), 0, -1):
         if tuple(texts[start : start + size]) in table:

@@ -33,7 +33,7 @@ USUAL = 0.6
 PAUSE_MS = 2500
 WHOLE_ONLY = ("vacuum", "patient-age", "bottle-height", "flow-rate", "hook-count", "endothelial-count", "cut-rate", "toric-axis")
 DAYS = {"day": 1, "days": 1, "morning": 1, "week": 7, "weeks": 7, "fortnight": 14, "month": 30, "months": 30, "year": 365, "years": 365}
-ORDINALS = {word: value for value, word in enumerate("first second third fourth fifth sixth seventh eighth ninth tenth".split(), 1)}
+ORDINALS = {word: value for value, word in enumerate(["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"], 1)}
 SECONDS = {"minute": 60, "minutes": 60}
 
 
@@ -106,7 +106,7 @@ def _candidates(tokens: Tokens, heard: _Heard) -> Iterator[Number]:
         if index in taken or index + 1 in taken:
             continue
         after = texts[index + 1]
-        if word in ORDINALS and after in DAYS or word == "next" and after in ("day", "morning") or word in ("a", "one") and after in DAYS:
+        if (word in ORDINALS and after in DAYS) or (word == "next" and after in ("day", "morning")) or (word in ("a", "one") and after in DAYS):
             count = float(ORDINALS.get(word, 1))
             yield Number(index, index + 1, ((count, count),))
 

@@ -7,12 +7,15 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 
 from indexer.models.tagged import AssertionKind, Evidence, Mention
 from indexer.models.timed import Word
 from indexer.narration.lexicon import Hit, Kind
 from indexer.narration.reader import ASSERTIONS, Reader, Reading
 from indexer.narration.tokens import Tokens
+
+Flags = npt.NDArray[np.bool_]
 
 BELIEVED = 0.0
 """Log odds from which a token is taken as part of a naming."""
@@ -37,14 +40,18 @@ def read_namings(reading: Reading, reader: Reader, taggable: Sequence[bool]) -> 
     """The namings that the reader believes in; `taggable` says which of its concepts may be mentioned at all."""
     found = []
     for number in np.nonzero((reading.concepts > BELIEVED).any(0))[0]:
-        if taggable[number]:
+        if taggable[int(number)]:
             odds = reading.concepts[:, number]
             for first, last in _runs(odds > BELIEVED, reading.begins > BEGINS):
-                found.append(Named(first, last, reader.concepts[number], 1 / (1 + math.exp(-float(odds[first:last].mean())))))
+                found.append(
+                    Named(
+                        first, last, reader.concepts[int(number)], 1 / (1 + math.exp(-float(odds[first:last].mean())))
+                    )
+                )
     return sorted(found)
 
 
-def _runs(believed: np.ndarray, begins: np.ndarray) -> Iterator[tuple[int, int]]:  # type: ignore[type-arg]
+def _runs(believed: Flags, begins: Flags) -> Iterator[tuple[int, int]]:
     """Stretches of believed tokens, cut where a new naming begins."""
     first = None
     for index, on in enumerate(believed):
@@ -65,10 +72,11 @@ def plain_namings(hits: Iterable[Hit], learned: Callable[[str], bool]) -> list[N
     candidates = [
         hit
         for hit in hits
-        if hit.kind is not Kind.CUE and not learned(hit.concept) and not (hit.kind is Kind.SOUND and hit.distance > SOUND_ALONE)
+        if hit.kind is not Kind.CUE
+        and not learned(hit.concept)
+        and not (hit.kind is Kind.SOUND and hit.distance > SOUND_ALONE)
     ]
     candidates.sort(key=lambda hit: (-(hit.last - hit.first), hit.kind, hit.distance, hit.first))
-    surely = sorted(hit.first for hit in candidates if hit.kind in (Kind.SPOKEN, Kind.VERB, Kind.HEARD_AS))
     named_at: dict[str, int] = {}
     for hit in candidates:
         if hit.kind in (Kind.SPOKEN, Kind.VERB, Kind.HEARD_AS):
@@ -81,7 +89,7 @@ def plain_namings(hits: Iterable[Hit], learned: Callable[[str], bool]) -> list[N
                 continue
             taken.update(range(hit.first, hit.last))
             found.append(Named(hit.first, hit.last, hit.concept, SURE[hit.kind] * (1 - hit.distance)))
-    return sorted(found) if surely else sorted(found)
+    return sorted(found)
 
 
 def mentions_of(
@@ -123,7 +131,9 @@ def _evidence(naming: Named, heard: str, hits: Sequence[Hit], tokens: Tokens) ->
     best = min(under, key=lambda hit: (hit.kind, hit.distance), default=None)
     weight = math.log(max(naming.confidence, 1e-3) / max(1 - naming.confidence, 1e-3))
     sounds = best is None or best.kind in (Kind.SOUND, Kind.HEARD_AS)
-    return Evidence(kind="sound" if sounds else "word", text=heard, start_ms=tokens.starts_ms[naming.first], weight=round(weight, 2))
+    return Evidence(
+        kind="sound" if sounds else "word", text=heard, start_ms=tokens.starts_ms[naming.first], weight=round(weight, 2)
+    )
 
 
 def read_assertion(naming: Named, reading: Reading) -> tuple[AssertionKind, float]:

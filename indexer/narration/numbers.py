@@ -12,14 +12,14 @@ from typing import NamedTuple
 UNITS = {
     word: value
     for value, words in enumerate(
-        "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
+        ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
     )
     for word in words.split()
 } | {"oh": 0, "nought": 0, "nil": 0}  # fmt: skip
-TENS = {word: 10 * value for value, word in enumerate("twenty thirty forty fifty sixty seventy eighty ninety".split(), 2)} | {"fourty": 40}
+TENS = {word: 10 * value for value, word in enumerate(["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"], 2)} | {"fourty": 40}
 POINTS = ("point", "comma", "dot")
 PARTS = {"half": 0.5, "quarter": 0.25}
-BETWEEN = frozenset("to or maybe perhaps even until say about around almost up nearly and".split())
+BETWEEN = frozenset(["to", "or", "maybe", "perhaps", "even", "until", "say", "about", "around", "almost", "up", "nearly", "and"])
 """Words that may stand between the two ends of a range."""
 MOST_BETWEEN = 3
 

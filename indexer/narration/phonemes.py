@@ -18,7 +18,7 @@ PHONES = {
     "T": "t", "TH": "T", "UH": "u", "UW": "U", "V": "v", "W": "w", "Y": "j", "Z": "z", "ZH": "Z",
 }  # fmt: skip
 ALPHABET = "".join(PHONES.values())
-NUMERALS = "zero one two three four five six seven eight nine ten eleven twelve".split()
+NUMERALS = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
 
 # (letters, what stands before, what stands behind, sounds), first that fits; ours, for words of Greek and Latin stock
 # and for what recognisers make up. `#` is the end of the word, V a vowel letter, C a consonant letter.
@@ -87,7 +87,11 @@ def by_rule(word: str) -> str:
     while index < len(word):
         before, rest = word[:index][::-1], word[index:]
         for letters, left, right, said in RULES:
-            if rest.startswith(letters) and _fits(left, before, behind=False) and _fits(right, rest[len(letters) :], behind=True):
+            if (
+                rest.startswith(letters)
+                and _fits(left, before, behind=False)
+                and _fits(right, rest[len(letters) :], behind=True)
+            ):
                 sounds.append(said)
                 index += len(letters)
                 break

@@ -46,6 +46,11 @@ def log_softmax(values: Floats) -> Floats:
     return np.asarray(top - np.log(np.exp(top).sum(axis=-1, keepdims=True)), np.float32)
 
 
+def _mean(arrays: Sequence[Floats]) -> Floats:
+    """The mean of arrays of one shape."""
+    return np.asarray(np.mean(np.stack(arrays), axis=0), np.float32)
+
+
 class Network:
     """One learned network; `weights` are named as the learning names them."""
 
@@ -113,12 +118,12 @@ class Reader:
                 np.zeros(0, np.float32),
             )
         answers = [network.read(features) for network in self.networks]
-        many = len(answers)
-        steps = log_softmax(sum((log_softmax(answer[0]) for answer in answers), np.float32(0)) / many)
-        assertions = log_softmax(sum((log_softmax(answer[2]) for answer in answers), np.float32(0)) / many)
-        concepts = np.asarray(sum(answer[1] for answer in answers) / many, np.float32)
-        begins = np.asarray(sum(answer[3] for answer in answers) / many, np.float32)
-        return Reading(steps, concepts, assertions, begins)
+        return Reading(
+            log_softmax(_mean([log_softmax(answer[0]) for answer in answers])),
+            _mean([answer[1] for answer in answers]),
+            log_softmax(_mean([log_softmax(answer[2]) for answer in answers])),
+            _mean([answer[3] for answer in answers]),
+        )
 
 
 def read_learned(data: bytes) -> Reader:
@@ -128,7 +133,11 @@ def read_learned(data: bytes) -> Reader:
         networks = []
         for number in range(about["networks"]):
             start = f"{number}/"
-            weights = {name.removeprefix(start): stored[name].astype(np.float32) for name in stored.files if name.startswith(start)}
+            weights = {
+                name.removeprefix(start): stored[name].astype(np.float32)
+                for name in stored.files
+                if name.startswith(start)
+            }
             networks.append(Network(weights, about["dilations"]))
     if about["channels"] != list(CHANNELS):
         raise ValueError("these weights were learned for another set of hints from the vocabulary")

@@ -35,7 +35,29 @@ PAUSE_MS = 1500
 """A term is not spoken across a longer pause."""
 
 VOWELS = "aAxoWYeREiIOyuU"
-ALIKE = ("pb", "td", "kg", "fv", "sz", "TD", "SZ", "CJ", "mnG", "lr", "wu", "jI", "TfT", "sT", "CS", "JZ", "td", "vb", "vw", "dD", "tT")
+ALIKE = (
+    "pb",
+    "td",
+    "kg",
+    "fv",
+    "sz",
+    "TD",
+    "SZ",
+    "CJ",
+    "mnG",
+    "lr",
+    "wu",
+    "jI",
+    "TfT",
+    "sT",
+    "CS",
+    "JZ",
+    "td",
+    "vb",
+    "vw",
+    "dD",
+    "tT",
+)
 NEARER_VOWELS = ("xiue", "aox", "oO", "iI", "uU", "eA", "Ee", "YaI", "xa", "Rx", "xAo", "Wao")
 WEAK = "hjwr"
 
@@ -148,7 +170,8 @@ class Ear:
         usable = [
             index
             for index, sound in enumerate(sounds)
-            if SHORTEST <= len(sound) <= LONGEST + 2 and not (len(windows[index]) == 1 and windows[index][0] in self._own)
+            if SHORTEST <= len(sound) <= LONGEST + 2
+            and not (len(windows[index]) == 1 and windows[index][0] in self._own)
         ]
         for start in range(0, len(usable), 1000):
             chunk = usable[start : start + 1000]

@@ -67,12 +67,21 @@ def _quotations(
         if len(found) == MOST_WORDS or lead[at] <= 0:
             break
         token = segment.first + int(at)
-        hit = next((known[start, flow.steps[segment.step]] for start in range(token, token - 4, -1) if (start, flow.steps[segment.step]) in known), None)
+        hit = next(
+            (
+                known[start, flow.steps[segment.step]]
+                for start in range(token, token - 4, -1)
+                if (start, flow.steps[segment.step]) in known
+            ),
+            None,
+        )
         first, last = (hit.first, hit.last) if hit else (token - QUOTED // 2, token + QUOTED // 2)
         first, last = max(segment.first, first), min(segment.last, max(last, first + 1))
         if last <= first or taken[first - segment.first : last - segment.first].any():
             continue
         taken[max(0, first - segment.first - QUOTED) : last - segment.first + QUOTED] = True
         text = " ".join(word.text for word in words[tokens.words[first] : tokens.words[last - 1] + 1])
-        found.append(Evidence(kind="word", text=text, start_ms=tokens.starts_ms[first], weight=round(float(lead[at]), 2)))
+        found.append(
+            Evidence(kind="word", text=text, start_ms=tokens.starts_ms[first], weight=round(float(lead[at]), 2))
+        )
     return found

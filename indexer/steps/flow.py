@@ -37,7 +37,12 @@ class Visit(NamedTuple):
 class Flow:
     """Order and length of the steps and parts of a vocabulary."""
 
-    def __init__(self, vocabulary: Vocabulary, operations: Iterable[Sequence[Visit]] = (), counts: Mapping[str, object] | None = None) -> None:
+    def __init__(
+        self,
+        vocabulary: Vocabulary,
+        operations: Iterable[Sequence[Visit]] = (),
+        counts: Mapping[str, object] | None = None,
+    ) -> None:
         self.steps = [concept.id for facet in ("part", "step") for concept in vocabulary.of_facet(facet)]
         self.steps.sort(key=vocabulary.place)
         self._number = {step: number for number, step in enumerate(self.steps)}

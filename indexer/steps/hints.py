@@ -31,7 +31,9 @@ REACH_S = 7.0
 
 def company(vocabulary: Vocabulary) -> dict[str, tuple[str, ...]]:
     """For each concept the steps in which it usually turns up, by its own word or by the step's."""
-    found: dict[str, dict[str, None]] = {concept.id: dict.fromkeys(concept.steps) for concept in vocabulary.concepts.values()}
+    found: dict[str, dict[str, None]] = {
+        concept.id: dict.fromkeys(concept.steps) for concept in vocabulary.concepts.values()
+    }
     for concept in vocabulary.concepts.values():
         for tool in concept.tools:
             found[tool][concept.id] = None
@@ -73,7 +75,9 @@ def _add_cues(sharp: Floats, hits: Sequence[Hit], number: dict[str, int]) -> Non
         sharp[hit.first, number[hit.concept]] += CUE * min(1.6, 0.5 + 0.35 * words) / claims[hit.first, hit.last]
 
 
-def _pointed_at(concept_id: str, vocabulary: Vocabulary, company_of: Mapping[str, Sequence[str]]) -> list[tuple[str, float]]:
+def _pointed_at(
+    concept_id: str, vocabulary: Vocabulary, company_of: Mapping[str, Sequence[str]]
+) -> list[tuple[str, float]]:
     """Which steps a mention speaks for, and how much."""
     concept = vocabulary[concept_id]
     if concept.facet in ("step", "part"):

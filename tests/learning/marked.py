@@ -44,6 +44,11 @@ def load(folder: Path) -> list[dict[str, Any]]:
     return found
 
 
+def speeches(case: dict[str, Any]) -> tuple[str, ...]:
+    """The speeches that a narration has."""
+    return ("clean", "heard", "machine") if case["machine"] else ("clean", "heard")
+
+
 def spoken_words(case: dict[str, Any], speech: str) -> tuple[list[Word], list[int]]:
     """The words with times and the line of each. Clean and heard words share their line's time by length."""
     if speech == "machine":

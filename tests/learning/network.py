@@ -30,7 +30,9 @@ class Answers(NamedTuple):
 class Network(nn.Module):
     """Words, pieces and hints in; a stack of widening convolutions; four answers out."""
 
-    def __init__(self, concepts: int, steps: int, *, words: int = 48, named: int = 40, hidden: int = 128, drop: float = 0.3) -> None:
+    def __init__(
+        self, concepts: int, steps: int, *, words: int = 48, named: int = 40, hidden: int = 128, drop: float = 0.3
+    ) -> None:
         super().__init__()
         self.w = nn.Embedding(BUCKETS, words)
         self.p = nn.Embedding(BUCKETS + 1, words, padding_idx=0)
@@ -51,7 +53,9 @@ class Network(nn.Module):
         self.drop = nn.Dropout(drop)
         nn.init.constant_(self.con.bias, -4.0)
 
-    def forward(self, f: Features, drop_words: float = 0.0, drop_hits: float = 0.0, drop_pauses: float = 0.0) -> Answers:
+    def forward(
+        self, f: Features, drop_words: float = 0.0, drop_hits: float = 0.0, drop_pauses: float = 0.0
+    ) -> Answers:
         count = len(f.words)
         pieces = torch.from_numpy(f.pieces)
         spelled = self.p(pieces).sum(1) / (pieces > 0).sum(1, keepdim=True).clamp(min=1)

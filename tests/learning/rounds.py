@@ -115,7 +115,7 @@ def main() -> None:
         print("\n".join(bench.rows()))
         return
     lessons = {
-        case["id"]: [teaching.lesson(case, speech, plain, course) for speech in SPEECHES if speech != "machine" or case["machine"]]
+        case["id"]: [teaching.lesson(case, speech, plain, course) for speech in marked.speeches(case)]
         for case in bench.cases + (marked.load(options.also) if options.also else [])
     }
     names = [case["id"] for case in bench.cases]
@@ -128,7 +128,9 @@ def main() -> None:
         if stem is not None and stem.with_suffix(".npz").exists():
             reader = read_learned(stem.with_suffix(".npz").read_bytes())
         else:
-            taught = [teaching.teach(kept, course, rounds=options.rounds, seed=seed) for seed in range(options.networks)]
+            taught = [
+                teaching.teach(kept, course, rounds=options.rounds, seed=seed) for seed in range(options.networks)
+            ]
             data = stored(taught, course.steps, course.concepts, f"all but {', '.join(held)}")
             reader = read_learned(data)
             if stem is not None:

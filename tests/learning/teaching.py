@@ -73,7 +73,9 @@ def lesson(case: dict[str, Any], speech: str, tagger: Tagger, course: Course) ->
 def loss(network: Network, one: Lesson) -> Tensor:
     """What a network still gets wrong, all four answers together."""
     answers = network(one.features, drop_words=0.15, drop_hits=0.1, drop_pauses=0.3)
-    total = functional.binary_cross_entropy_with_logits(answers.concepts, one.concepts, reduction="sum") / len(one.steps)
+    total = functional.binary_cross_entropy_with_logits(answers.concepts, one.concepts, reduction="sum") / len(
+        one.steps
+    )
     if (one.steps != UNMARKED).any():
         total = total + functional.cross_entropy(answers.steps, one.steps, label_smoothing=0.05)
     named = one.assertions != UNMARKED
