@@ -10,7 +10,7 @@ from pathlib import Path
 from indexer.intake.pairing import shared_stem
 
 SPOKEN = re.compile(r"[^\W\d_]{3,}")
-CAMERA = re.compile(r"[a-z]{0,5}[\W_]*[\d\W_]*", re.IGNORECASE)
+CAMERA = re.compile(r"[a-z]{0,5}[\W_]*[0-9][0-9\W_]*", re.IGNORECASE)
 """What recorders call their files: some letters, then numbers."""
 
 
