@@ -42,6 +42,7 @@ def film(recording_id: str) -> Response:
             path,
             mimetype=CONTENT_TYPES.get(path.suffix.lower(), "application/octet-stream"),
             conditional=True,
+            max_age=0,
             download_name=f"{recording.id}{path.suffix.lower()}",
         )
     except OSError:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from flask import Flask
 
 from indexer import timespan
@@ -22,13 +24,16 @@ from web.viewing import ViewerOf, at_this_machine
 
 LARGEST_FORM = 64 * 1024
 """Bytes that a request may carry; only small forms are taken."""
+STATIC_AGE_S = 60
+"""Seconds for which a browser keeps scripts and styles without asking; they hold nothing of a patient."""
+SCRIPTS = Path(__file__).parent / "static" / "js"
 
 
 def create_app(library: Library, settings: Settings, viewer_of: ViewerOf = at_this_machine) -> Flask:
     """The site of one library. `viewer_of` says for whom a request is answered."""
     app = Flask("web", static_url_path="/static")
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_FORM
-    app.config["SEND_FILE_MAX_AGE_DEFAULT"] = None
+    app.config["SEND_FILE_MAX_AGE_DEFAULT"] = STATIC_AGE_S
     app.extensions["library"] = library
     app.extensions["terms"] = terms = Terms(library.vocabulary)
     app.extensions["viewer_of"] = viewer_of
@@ -37,6 +42,7 @@ def create_app(library: Library, settings: Settings, viewer_of: ViewerOf = at_th
     app.jinja_env.globals.update(
         caution=cautions.SHORT,
         passage_address=passage_address,
+        scripts=sorted(script.name for script in SCRIPTS.glob("*.js")),
         recording_of=recording_of,
         chosen_look=chosen_look,
         terms=terms,
