@@ -46,12 +46,23 @@ def _operator(_ctx: click.Context, _parameter: click.Parameter, value: str | Non
     return name
 
 
+def _version(ctx: click.Context, _parameter: click.Parameter, wanted: bool) -> None:
+    if wanted:
+        from importlib import metadata
+
+        try:
+            click.echo(f"scrubmark {metadata.version('scrubmark')}")
+        except metadata.PackageNotFoundError:
+            click.echo("scrubmark, run from its sources without being installed")
+        ctx.exit()
+
+
 @click.group(cls=Console, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.option(
     "--library", type=FOLDER, envvar="SCRUBMARK_LIBRARY", help="Folder of the library; made where there is none."
 )
 @click.option("--ffmpeg", envvar="SCRUBMARK_FFMPEG", help="An ffmpeg to use instead of the one that was found.")
-@click.version_option(package_name="scrubmark", prog_name="scrubmark", message="%(prog)s %(version)s")
+@click.option("--version", is_flag=True, callback=_version, expose_value=False, is_eager=True, help="Say the version.")
 @click.pass_context
 def console(ctx: click.Context, library: Path | None, ffmpeg: str | None) -> None:
     """A searchable library of your own surgical recordings.

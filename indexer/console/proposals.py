@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sys
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
@@ -12,6 +13,8 @@ import click
 from indexer.intake.cards import Card, Proposal
 from indexer.intake.naming import title_for
 
+WIDE = 200
+
 
 def show(card: Card, folder: Path) -> None:
     """Write the table, and the transcripts that go with nothing."""
@@ -19,14 +22,16 @@ def show(card: Card, folder: Path) -> None:
     from rich.table import Table
     from rich.text import Text
 
-    table = Table(title=f"What {folder} seems to hold", title_justify="left", box=None, pad_edge=False, padding=(0, 2))
+    table = Table(box=None, pad_edge=False, padding=(0, 2))
     for heading, side in (("", "right"), ("case", "left"), ("files", "left"), ("size", "right"), ("written", "left")):
         table.add_column(heading, justify="right" if side == "right" else "left", overflow="fold")
     table.add_column("transcript", overflow="fold")
     for number, each in enumerate(card.proposals, start=1):
         cells = (str(number), title_for(each.recordings), files(each, folder), size(each.size), written(each))
         table.add_row(*map(Text, cells), Text(each.transcript.name if each.transcript else "none"))
-    Console(soft_wrap=False).print(table)
+    click.echo(f"What {folder} seems to hold:")
+    # Into a pipe or a file, rows are not folded to the width of some terminal.
+    Console(width=None if sys.stdout.isatty() else WIDE, highlight=False).print(table)
     for path in card.lone_transcripts:
         click.echo(f"No film goes with the transcript {path.relative_to(folder)}.")
 

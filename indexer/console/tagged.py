@@ -146,7 +146,8 @@ def _used(told: dict[str, Any], segment: dict[str, Any], labels: dict[str, str])
     for each in told["measures"]:
         if segment["start"] <= each["start"] < segment["end"]:
             span = f"{each['low']:g}" if each["low"] == each["high"] else f"{each['low']:g} to {each['high']:g}"
-            yield f"            {labels[each['measure']]}: {span} {each['unit']}".rstrip()
+            label = labels[each["measure"]]
+            yield f"            {label}: {span}" + ("" if label.endswith(")") else f" {each['unit']}")
 
 
 def _clock(at_s: float) -> str:

@@ -10,6 +10,9 @@ from indexer.timespan import clock
 
 Timed = TypeVar("Timed", Cue, Word)
 
+GRACE_MS = 3000
+"""Words so little behind the end of the film were only written down late, and belong to its last moment."""
+
 
 def laid_onto_film(transcript: Transcript, offset_ms: int, length_ms: int) -> Transcript | None:
     """The transcript in the film's time, without what lies outside the film; None where nothing is left."""
@@ -30,11 +33,11 @@ def laid_onto_film(transcript: Transcript, offset_ms: int, length_ms: int) -> Tr
 
 
 def _within(timed: Cue | Word, offset_ms: int, length_ms: int) -> bool:
-    return timed.end_ms + offset_ms > 0 and timed.start_ms + offset_ms < length_ms
+    return timed.end_ms + offset_ms > 0 and timed.start_ms + offset_ms < length_ms + GRACE_MS
 
 
 def _moved(timed: Timed, offset_ms: int, length_ms: int) -> Timed:
-    start_ms = max(0, timed.start_ms + offset_ms)
+    start_ms = max(0, min(length_ms - 1, timed.start_ms + offset_ms))
     end_ms = min(length_ms, timed.end_ms + offset_ms)
     return timed.model_copy(update={"start_ms": start_ms, "end_ms": max(start_ms, end_ms)})
 
@@ -49,7 +52,6 @@ def remarks_on(original: Transcript, laid: Transcript, offset_ms: int, length_ms
     outside = len(original.words) - len(laid.words)
     if outside:
         last_ms = max(word.end_ms for word in original.words) + offset_ms
-        yield (
-            f"{outside} words of the transcript lie outside the film and were left out (it speaks until "
-            f"{clock(last_ms)}, the film ends at {clock(length_ms)})."
-        )
+        what = f"{outside} words of the transcript lie" if outside > 1 else "A word of the transcript lies"
+        until = f"it speaks until {clock(last_ms)}, the film ends at {clock(length_ms)}"
+        yield f"{what} outside the film and left no mark ({until})."
