@@ -7,7 +7,7 @@ the steps, segments, findings. What people decided goes in as `Given` and is tak
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from importlib import resources
 from weakref import WeakKeyDictionary
 
@@ -16,8 +16,8 @@ import numpy.typing as npt
 
 from indexer.models.tagged import AssertionKind, Boundary, Given, Mention, Segment, Tagging
 from indexer.models.timed import Transcript, Word
-from indexer.narration.assertion import assertion_of, shipped_phrases
-from indexer.narration.features import features
+from indexer.narration.assertion import assertion_of, cue_scopes, shipped_phrases
+from indexer.narration.features import Features, facts_of, features
 from indexer.narration.findings import findings_of
 from indexer.narration.language import language_of
 from indexer.narration.lexicon import Hit, Lexicon
@@ -50,7 +50,7 @@ class Tagger:
         self.vocabulary, self.reader, self.flow = vocabulary, reader, flow
         self.lexicon, self.ear = Lexicon(vocabulary), Ear(vocabulary)
         self.weights = weights or (LEARNED if reader else PLAIN)
-        self._company = company(vocabulary)
+        self._company, self._facts = company(vocabulary), facts_of(vocabulary)
         self._phrases = shipped_phrases()
         known = reader.concepts if reader else ()
         self._taggable = [concept in vocabulary and vocabulary[concept].facet != "part" for concept in known]
@@ -84,7 +84,13 @@ class Tagger:
         """The reader's word on the tokens, or None where no reader has been taught."""
         if self.reader is None:
             return None
-        return self.reader.read(features(tokens, hits, self.reader.numbers, [rareness(text) for text in tokens.texts]))
+        return self.reader.read(self.described(tokens, hits, self.reader.numbers))
+
+    def described(self, tokens: Tokens, hits: Sequence[Hit], numbers: Mapping[str, int]) -> Features:
+        """What a reader with concepts of these numbers is told of the tokens."""
+        scopes = cue_scopes(tokens.texts, tokens.starts_ms, tokens.ends_ms, self._phrases)
+        rare = [rareness(text) for text in tokens.texts]
+        return features(tokens, hits, numbers, rare, self._facts, scopes)
 
     def mentions(
         self, tokens: Tokens, words: Sequence[Word], hits: Sequence[Hit], reading: Reading | None

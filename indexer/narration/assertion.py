@@ -7,13 +7,19 @@ The phrases are data (`schemas/language/assertion.json`). The nearest cue wins; 
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Mapping, Sequence
 from functools import cache
 from importlib import resources
 from typing import NamedTuple
 
+import numpy as np
+import numpy.typing as npt
+
 from indexer.models.tagged import AssertionKind
 from indexer.vocabulary.words import normalise
+
+Floats = npt.NDArray[np.float32]
 
 REACH = {
     AssertionKind.ABSENT: 6,
@@ -25,6 +31,8 @@ REACH = {
 """How many words off a cue still counts: a negation is near, a plan governs its whole list."""
 AFTER_REACH = 4
 LONGEST_PHRASE = 6
+FADES = 5.0
+"""Words over which the scope of a cue fades by 1/e."""
 PAUSE_MS = 1200
 """A longer pause ends a clause as a conjunction does."""
 
@@ -76,6 +84,39 @@ def assertion_of(
     if behind is not None:
         return behind, 0.65
     return AssertionKind.DONE, 0.8
+
+
+def cue_scopes(texts: Sequence[str], starts_ms: Sequence[int], ends_ms: Sequence[int], phrases: Phrases) -> Floats:
+    """How strongly each token stands in the scope of cues: (n, 10), for each assertion a cue before it, then one after.
+
+    A scope begins beside the cue with 1 and fades; it ends with the clause, and phrases that only look like a cue have none.
+    """
+    kinds = tuple(AssertionKind)
+    scopes = np.zeros((len(texts), 2 * len(kinds)), np.float32)
+    index = 0
+    while index < len(texts):
+        hidden = _phrase_at(texts, index, phrases.pseudo, len(texts))
+        before = _phrase_at(texts, index, phrases.before, len(texts))
+        after = _phrase_at(texts, index, phrases.after, len(texts))
+        if hidden and hidden >= max(before, after):
+            index += hidden
+            continue
+        if before:
+            kind = phrases.before[tuple(texts[index : index + before])]
+            last = index + before
+            for at in range(last, min(len(texts), last + REACH[kind])):
+                if starts_ms[at] - ends_ms[at - 1] > PAUSE_MS or (at > last and (texts[at],) in phrases.ends):
+                    break
+                column = kinds.index(kind)
+                scopes[at, column] = max(scopes[at, column], math.exp(-(at - last) / FADES))
+        if after:
+            column = len(kinds) + kinds.index(phrases.after[tuple(texts[index : index + after])])
+            for at in range(index - 1, max(-1, index - 1 - AFTER_REACH), -1):
+                if starts_ms[at + 1] - ends_ms[at] > PAUSE_MS or (texts[at],) in phrases.ends:
+                    break
+                scopes[at, column] = max(scopes[at, column], math.exp(-(index - 1 - at) / FADES))
+        index += 1
+    return scopes
 
 
 def _inside(texts: Sequence[str], first: int, last: int, phrases: Phrases) -> AssertionKind | None:

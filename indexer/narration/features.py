@@ -7,7 +7,8 @@ to be kept; what the vocabulary says of a token comes as (token, concept, weight
 from __future__ import annotations
 
 import zlib
-from collections.abc import Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -17,6 +18,7 @@ import numpy.typing as npt
 from indexer.narration.lexicon import Hit, Kind
 from indexer.narration.sounding import NEAR
 from indexer.narration.tokens import Tokens
+from indexer.vocabulary.vocabulary import Vocabulary
 
 BUCKETS = 2**13
 PIECES = 16
@@ -30,8 +32,11 @@ CHANNEL_OF = {
     Kind.SOUND: 3,
     Kind.CUE: 4,
 }
-PLAIN = len(CHANNELS) * 2 + 5 + 8
-"""Columns of `plain`: a flag and a first-word flag for each channel; pause, number, rareness, length; place in the case."""
+FACETS = ("step", "technique", "device", "agent", "finding", "event")
+PLAIN = len(CHANNELS) * 2 + 5 + 8 + len(FACETS) + 4 + 10
+"""Columns of `plain`: a flag and a first-word flag for each channel; pause before and behind, number, rareness, length; the
+place in the case as waves; the facets of what may be named; whether it was named before, how often in all, where in an
+operation it usually comes and how far that is from here; the scopes of assertion cues."""
 
 Floats = npt.NDArray[np.float32]
 Ints = npt.NDArray[np.int64]
@@ -52,6 +57,27 @@ class Features(NamedTuple):
     """How often each concept is named in the whole case, as log(1 + count): (concepts,)."""
 
 
+class Facts(NamedTuple):
+    """What the features need to know of a concept."""
+
+    facet: int
+    """Index in FACETS, or -1."""
+    place: float
+    """Where in an operation it usually comes, from 0 to 1; 0.5 where that is not known."""
+
+
+def facts_of(vocabulary: Vocabulary) -> dict[str, Facts]:
+    """The facts of every concept: a step's place is its own, another concept's the mean of the steps that it turns up in."""
+    ordered = [concept.id for facet in ("part", "step") for concept in vocabulary.of_facet(facet)]
+    most = max(1, len(ordered))
+    found = {}
+    for concept in vocabulary.concepts.values():
+        steps = [concept.id] if concept.id in ordered else [step for step in concept.steps if step in ordered]
+        place = sum(vocabulary.place(step) for step in steps) / len(steps) / most if steps else 0.5
+        found[concept.id] = Facts(FACETS.index(concept.facet) if concept.facet in FACETS else -1, place)
+    return found
+
+
 def _bucket(text: str) -> int:
     return zlib.crc32(text.encode()) % BUCKETS
 
@@ -63,11 +89,18 @@ def _word(text: str) -> tuple[int, tuple[int, ...]]:
     return _bucket("w" + text), tuple(_bucket("p" + piece) + 1 for piece in pieces[:PIECES])
 
 
-def features(tokens: Tokens, hits: Iterable[Hit], numbers: Mapping[str, int], rareness: Sequence[float]) -> Features:
+def features(
+    tokens: Tokens,
+    hits: Sequence[Hit],
+    numbers: Mapping[str, int],
+    rareness: Sequence[float],
+    facts: Mapping[str, Facts],
+    scopes: Floats,
+) -> Features:
     """Describe tokens for the reader.
 
     `numbers` gives each concept's number in the reader; concepts that it has not learned are told by the plain flags
-    alone. `rareness` is that of each token in ordinary English, from 0 (common) to 1.
+    alone. `rareness` is that of each token in ordinary English, from 0 (common) to 1; `scopes` those of assertion cues.
     """
     count = len(tokens)
     words = np.zeros(count, np.int64)
@@ -91,6 +124,8 @@ def features(tokens: Tokens, hits: Iterable[Hit], numbers: Mapping[str, int], ra
             bag[number] += 1
         rows[channel].extend((token, number, weight) for token in range(hit.first, hit.last))
     _fill_plain(plain, tokens, rareness)
+    _fill_facts(plain[:, len(CHANNELS) * 2 + 13 :], hits, facts)
+    plain[:, PLAIN - 10 :] = scopes
     return Features(words, pieces, plain, tuple(_columns(row) for row in rows), np.log1p(bag))
 
 
@@ -115,3 +150,28 @@ def _fill_plain(plain: Floats, tokens: Tokens, rareness: Sequence[float]) -> Non
     for number in range(4):
         plain[:, start + 5 + number] = np.sin(np.pi * (number + 1) * place)
         plain[:, start + 9 + number] = np.cos(np.pi * (number + 1) * place)
+
+
+def _fill_facts(columns: Floats, hits: Sequence[Hit], facts: Mapping[str, Facts]) -> None:
+    """What is known of the likeliest concept at each token: facet, named before, how often, usual place and how far off."""
+    named = Counter(hit.concept for hit in hits if hit.kind <= Kind.HEARD_AS)
+    so_far: Counter[str] = Counter()
+    surest: dict[int, tuple[Kind, int]] = {}
+    for hit in hits:
+        if hit.kind is Kind.CUE or hit.concept not in facts:
+            continue
+        fact = facts[hit.concept]
+        for token in range(hit.first, hit.last):
+            rank = (hit.kind, hit.first - hit.last)
+            if token in surest and surest[token] <= rank:
+                continue
+            surest[token] = rank
+            columns[token, : len(FACETS) + 4] = 0
+            if fact.facet >= 0:
+                columns[token, fact.facet] = 1
+            columns[token, len(FACETS)] = np.log1p(so_far[hit.concept])
+            columns[token, len(FACETS) + 1] = np.log1p(named[hit.concept])
+            columns[token, len(FACETS) + 2] = fact.place
+            columns[token, len(FACETS) + 3] = fact.place - token / max(1, len(columns))
+        if hit.kind <= Kind.HEARD_AS:
+            so_far[hit.concept] += 1

@@ -8,8 +8,8 @@ FEWEST_WORDS = 12
 """With fewer words nothing is claimed."""
 # The commonest short words of each language, common practice; those that two of them share stand in both.
 COMMON = {
-    "en": "the and of to a in is it that you i we this for with on are be as at now not so here but have from or one was what there",
-    "de": "der die das und ist ich nicht ein eine zu mit auf den von wir es im so dann auch aber jetzt wird hier sich dem noch nun werden",
+    "en": "the and of to a in is it that you i we this for with on are be as at now not so here but have from or one was what",
+    "de": "der die das und ist ich nicht ein eine zu mit auf den von wir es im so dann auch aber jetzt wird hier sich dem noch nun",
     "fr": "le la les de des et est un une je nous il que pas dans pour avec sur ce qui on en du au plus mais ici donc alors",
     "es": "el la los las de y es un una que en no por con para se lo del al como más pero aquí ahora vamos esta este muy",
     "it": "il la le di e è un una che in non per con si lo del al come più ma qui ora questo questa gli nel sono della poi",
@@ -20,7 +20,17 @@ COMMON = {
     "tr": "ve bir bu da de için ile çok ne var mi gibi daha şimdi burada ama olarak değil sonra",
 }  # fmt: skip
 WORDS = {language: frozenset(words.split()) for language, words in COMMON.items()}
-LETTERS = (("ru", 0x0400, 0x04FF), ("el", 0x0370, 0x03FF), ("ar", 0x0600, 0x06FF), ("he", 0x0590, 0x05FF), ("hi", 0x0900, 0x097F), ("zh", 0x4E00, 0x9FFF), ("ja", 0x3040, 0x30FF), ("ko", 0xAC00, 0xD7AF))  # fmt: skip
+LETTERS = (
+    ("ru", 0x0400, 0x04FF),
+    ("el", 0x0370, 0x03FF),
+    ("ar", 0x0600, 0x06FF),
+    ("he", 0x0590, 0x05FF),
+    ("hi", 0x0900, 0x097F),
+    ("zh", 0x4E00, 0x9FFF),
+    ("ja", 0x3040, 0x30FF),
+    ("ko", 0xAC00, 0xD7AF),
+)
+"""Scripts that give a language away: its code, the first and the last letter."""
 
 
 def language_of(texts: Sequence[str], declared: str | None = None) -> str:

@@ -31,6 +31,8 @@ NEAR_SHORT = 0.17
 """The same for words of three sounds."""
 MOST_READINGS = 3
 """Other readings of one run of words."""
+MOST_REMEMBERED = 200_000
+"""Runs of words whose other readings are kept for the next narration."""
 PAUSE_MS = 1500
 """A term is not spoken across a longer pause."""
 
@@ -60,6 +62,8 @@ ALIKE = (
 )
 NEARER_VOWELS = ("xiue", "aox", "oO", "iI", "uU", "eA", "Ee", "YaI", "xa", "Rx", "xAo", "Wao")
 WEAK = "hjwr"
+CLASSES = (VOWELS, "pb", "td", "kg", "fv", "szSZCJTD", "mnG", "lr", "w", "j", "h")
+"""Sounds that are taken for one another when runs of words are first held against words of the trade."""
 
 
 def _substitution() -> Floats:
@@ -108,6 +112,19 @@ def _profile(coded: Coded) -> Floats:
     return np.asarray(counts[:, :-1] @ smear, np.float32)
 
 
+def _classed(coded: Coded) -> Floats:
+    """How often a sound of each class occurs: (n, classes)."""
+    table = np.zeros((len(ALPHABET) + 1, len(CLASSES)), np.float32)
+    for number, group in enumerate(CLASSES):
+        table[[CODES[sound] for sound in group], number] = 1.0
+    return np.asarray(table[coded.codes].sum(1), np.float32)
+
+
+def _apart(first: Floats, second: Floats) -> Floats:
+    """Squared distance of every row of one array to every row of the other: (n, m)."""
+    return np.asarray((first**2).sum(1)[:, None] + (second**2).sum(1) - 2 * first @ second.T, np.float32)
+
+
 def distances(said: Coded, meant: Coded) -> Floats:
     """Weighted edit distance of pairs of pronunciations, row by row: (n,)."""
     rows, width = meant.codes.shape
@@ -144,7 +161,7 @@ class Ear:
         self._phrases = [self._phrases[index] for index in usable]
         self._coded = _coded([sounds[index] for index in usable] or ["x"])
         self._profiles = _profile(self._coded)
-        self._squares = (self._profiles**2).sum(1)
+        self._classes = _classed(self._coded)
         self._near = np.where(self._coded.lengths <= SHORTEST, NEAR_SHORT, NEAR).astype(np.float32)
         self._known: dict[tuple[str, ...], list[tuple[int, float]]] = {}
 
@@ -153,6 +170,8 @@ class Ear:
         if not self._phrases:
             return []
         windows = list(_windows(texts, starts_ms, ends_ms))
+        if len(self._known) > MOST_REMEMBERED:
+            self._known.clear()
         self._listen(sorted({words for _, _, words in windows} - self._known.keys()))
         return [
             Alternative(first, last, self._phrases[number], distance)
@@ -162,8 +181,6 @@ class Ear:
 
     def _listen(self, windows: list[tuple[str, ...]]) -> None:
         """Work out and remember what each run of words sounds like. A word of the trade is taken as it stands."""
-        if len(self._known) > 200_000:
-            self._known.clear()
         sounds = ["".join(pronounce(word) for word in words) for words in windows]
         for words in windows:
             self._known[words] = []
@@ -178,12 +195,11 @@ class Ear:
             self._compare([windows[index] for index in chunk], _coded([sounds[index] for index in chunk]))
 
     def _compare(self, windows: list[tuple[str, ...]], said: Coded) -> None:
-        profiles = _profile(said)
         lengths = self._coded.lengths.astype(np.float32)
         odd = np.array([max(rareness(word) for word in words) for words in windows], np.float32)
-        apart = (profiles**2).sum(1)[:, None] + self._squares - 2 * profiles @ self._profiles.T
-        near = apart < (0.12 + 0.45 * odd)[:, None] * lengths
-        near &= np.abs(lengths - said.lengths[:, None]) <= 0.35 * lengths
+        near = _apart(_classed(said), self._classes) <= 1.0 + 0.2 * lengths
+        near &= np.abs(lengths - said.lengths[:, None]) <= np.maximum(1.0, 0.34 * lengths)
+        near &= _apart(_profile(said), self._profiles) < (0.2 + 0.6 * odd)[:, None] * lengths
         which, form = np.nonzero(near)
         if not len(which):
             return

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -61,7 +62,7 @@ class Flow:
         """Count one operation: its changes of step, its beginning and end, its lengths. Unknown steps are passed over."""
         known = [visit for visit in operation if visit.step in self._number]
         path = [len(self.steps), *(self._number[visit.step] for visit in known), len(self.steps)]
-        for before, after in zip(path, path[1:], strict=False):
+        for before, after in pairwise(path):
             self._changes[before, after] += 1
         for visit in known:
             self._lengths[self._number[visit.step]].append(math.log(max(visit.length_ms, 500)))
@@ -135,7 +136,7 @@ class Flow:
         """How well an operation fits: natural log, order and lengths together. Raises KeyError for a foreign step."""
         changes = self.log_changes()
         path = [len(self.steps), *(self._number[visit.step] for visit in operation), len(self.steps)]
-        order = sum(changes[before, after] for before, after in zip(path, path[1:], strict=False))
+        order = sum(changes[before, after] for before, after in pairwise(path))
         lengths = self.log_length(np.array([visit.length_ms / 1000 for visit in operation]))
         return float(order + sum(lengths[row, self._number[visit.step]] for row, visit in enumerate(operation)))
 

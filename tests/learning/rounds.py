@@ -118,6 +118,7 @@ def main() -> None:
         case["id"]: [teaching.lesson(case, speech, plain, course) for speech in marked.speeches(case)]
         for case in bench.cases + (marked.load(options.also) if options.also else [])
     }
+    plainly = teaching.plain_lessons(options.also / "plain", plain, course) if options.also else []
     names = [case["id"] for case in bench.cases]
     hands = [names[start :: -(-len(names) // options.out)] for start in range(-(-len(names) // options.out))]
     began = time.time()
@@ -129,7 +130,8 @@ def main() -> None:
             reader = read_learned(stem.with_suffix(".npz").read_bytes())
         else:
             taught = [
-                teaching.teach(kept, course, rounds=options.rounds, seed=seed) for seed in range(options.networks)
+                teaching.teach([*kept, *plainly], course, rounds=options.rounds, seed=seed)
+                for seed in range(options.networks)
             ]
             data = stored(taught, course.steps, course.concepts, f"all but {', '.join(held)}")
             reader = read_learned(data)

@@ -23,6 +23,7 @@ from tests.learning.network import stored
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folders", type=Path, nargs="+")
+    parser.add_argument("--plain", type=Path, default=Path("tests/narrations/plain"), help="texts about other things")
     parser.add_argument("--field", default="cataract")
     parser.add_argument("--networks", type=int, default=3)
     parser.add_argument("--rounds", type=int, default=14)
@@ -39,10 +40,11 @@ def main() -> None:
         for case in marked.load(folder)
         for speech in marked.speeches(case)
     ]
+    plainly = teaching.plain_lessons(options.plain, plain, course)
     flow = Flow(vocabulary, [teaching.visits(one.marked) for one in lessons if one.marked.speech == "clean"])
     networks = []
     for seed in range(options.networks):
-        networks.append(teaching.teach(lessons, course, rounds=options.rounds, seed=seed))
+        networks.append(teaching.teach([*lessons, *plainly], course, rounds=options.rounds, seed=seed))
         print(f"network {seed + 1} of {options.networks}", flush=True)
     options.to.mkdir(parents=True, exist_ok=True)
     about = f"{len({one.marked.name for one in lessons})} marked narrations"

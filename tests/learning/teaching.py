@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import groupby
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -11,12 +12,13 @@ import torch
 from torch import Tensor, nn
 from torch.nn import functional
 
-from indexer.narration.features import Features, features
-from indexer.narration.rareness import rareness
+from indexer.narration.features import Features
 from indexer.narration.reader import ASSERTIONS
+from indexer.narration.tokens import tokens_of
 from indexer.steps.flow import Visit
 from indexer.tagging import Tagger
 from indexer.vocabulary.vocabulary import Vocabulary
+from tests.learning import plain_english
 from tests.learning.marked import Marked, mark
 from tests.learning.network import Network
 
@@ -57,7 +59,7 @@ def lesson(case: dict[str, Any], speech: str, tagger: Tagger, course: Course) ->
     marked = mark(case, speech)
     tokens = marked.tokens
     numbers = {concept: number for number, concept in enumerate(course.concepts)}
-    known = features(tokens, tagger.hits(tokens), numbers, [rareness(text) for text in tokens.texts])
+    known = tagger.described(tokens, tagger.hits(tokens), numbers)
     concepts = np.zeros((len(tokens), len(course.concepts)), np.float32)
     begins = np.zeros(len(tokens), np.float32)
     assertions = np.full(len(tokens), UNMARKED)
@@ -68,6 +70,28 @@ def lesson(case: dict[str, Any], speech: str, tagger: Tagger, course: Course) ->
     places = {step: number for number, step in enumerate(course.steps)}
     steps = np.array([places.get(step or "", UNMARKED) for step in marked.steps])
     return Lesson(marked, known, *(torch.from_numpy(array) for array in (steps, concepts, assertions, begins)))
+
+
+def plain_lessons(folder: Path, tagger: Tagger, course: Course) -> list[Lesson]:
+    """Ordinary English, in which nothing is named; of the step going on nothing is taught."""
+    numbers = {concept: number for number, concept in enumerate(course.concepts)}
+    lessons = []
+    for text in plain_english.lesson_texts(folder):
+        tokens = tokens_of(plain_english.transcript(text).words)
+        size = len(tokens)
+        known = tagger.described(tokens, tagger.hits(tokens), numbers)
+        nothing: list[str | None] = [None] * size
+        lessons.append(
+            Lesson(
+                Marked("plain", "clean", tokens, [0] * size, nothing, [], []),
+                known,
+                torch.full((size,), UNMARKED),
+                torch.zeros(size, len(course.concepts)),
+                torch.full((size,), UNMARKED),
+                torch.zeros(size),
+            )
+        )
+    return lessons
 
 
 def loss(network: Network, one: Lesson) -> Tensor:
