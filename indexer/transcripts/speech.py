@@ -17,8 +17,8 @@ from indexer.transcripts.pieces import Piece
 # Common practice, no source: speech runs at two to three and a half words a second, five letters to a word.
 USUAL_PACE_MS, FASTEST_MS, SLOWEST_MS = 75.0, 40.0, 120.0
 # The rest was found by trial on narrations whose word times are known: about here words lie nearest to them.
-SENTENCE_PAUSE_MS, COMMA_PAUSE_MS = 900.0, 90.0
-OPEN_SHARE, CLOSED_SHARE = 0.12, 0.4
+SENTENCE_PAUSE_MS, COMMA_PAUSE_MS = 400.0, 90.0
+OPEN_SHARE, CLOSED_SHARE = 0.06, 0.4
 FEWEST_INTERVALS, SHORTEST_INTERVAL_MS = 4, 5_000
 
 SENTENCE = re.compile(r"[.?!…]['\")\]’”]*$")
