@@ -22,7 +22,7 @@ from indexer.narration.findings import findings_of
 from indexer.narration.language import language_of
 from indexer.narration.lexicon import Hit, Lexicon
 from indexer.narration.measures import measures_of
-from indexer.narration.mentions import Named, mentions_of, plain_namings, read_assertion, read_namings
+from indexer.narration.mentions import Named, mentions_of, plain_namings, read_assertion, read_namings, with_given
 from indexer.narration.rareness import rareness
 from indexer.narration.reader import Reader, Reading, shipped_reader
 from indexer.narration.sounding import Ear
@@ -65,8 +65,11 @@ class Tagger:
                 language=language, remarks=(f"The transcript is not English ({language}), so it was not tagged.",)
             )
         hits = self.hits(tokens)
+        if given.heard:
+            own = Lexicon.of_heard(self.vocabulary, [(form.heard, form.concept) for form in given.heard])
+            hits = sorted({*hits, *own.hits(tokens.texts)})
         reading = self.read(tokens, hits)
-        mentions = self.mentions(tokens, transcript.words, hits, reading)
+        mentions = with_given(self.mentions(tokens, transcript.words, hits, reading), given.mentions, transcript.words)
         segments = self.segments(tokens, transcript.words, hits, mentions, reading, given)
         return Tagging(
             language=language,

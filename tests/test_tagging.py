@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import pytest
 
-from indexer.models.tagged import AssertionKind, Given, GivenSegment, Standing
+from indexer.models.tagged import AssertionKind, Given, GivenMention, GivenSegment, HeardForm, Standing
 from indexer.tagging import tag
 from indexer.transcripts.reading import parse_transcript
 from indexer.vocabulary.loading import load_vocabulary
@@ -82,7 +82,9 @@ def test_a_refused_step_is_not_proposed_again(vocabulary, transcript, tagging):
     refused = next(segment for segment in tagging.segments if segment.step == "capsulorhexis")
     given = Given(
         segments=(
-            GivenSegment(step="capsulorhexis", start_ms=refused.start_ms, end_ms=refused.end_ms, standing=Standing.REFUSED),
+            GivenSegment(
+                step="capsulorhexis", start_ms=refused.start_ms, end_ms=refused.end_ms, standing=Standing.REFUSED
+            ),
         )
     )
     for segment in tag(transcript, vocabulary, given).segments:
@@ -104,7 +106,12 @@ def test_other_languages_are_said_and_not_tagged(vocabulary, text, language):
 
 @pytest.mark.parametrize(
     "text",
-    ["[0:00] lens", "[0:00] " + "lens " * 3000, "[0:00] now\n[10:00] well\n[20:00] so this is the end of it", "[0:00] 5 5 5 5 5"],
+    [
+        "[0:00] lens",
+        "[0:00] " + "lens " * 3000,
+        "[0:00] now\n[10:00] well\n[20:00] so this is the end of it",
+        "[0:00] 5 5 5 5 5",
+    ],
     ids=["one word", "one word three thousand times", "ten minutes of silence", "numbers"],
 )
 def test_odd_transcripts_give_sound_results(vocabulary, text):
@@ -116,3 +123,32 @@ def test_an_empty_run_of_words_gives_an_empty_tagging(vocabulary, transcript):
     empty = transcript.model_copy(update={"words": (), "cues": ()})
     tagging = tag(empty, vocabulary)
     assert (tagging.segments, tagging.mentions, tagging.measures, tagging.findings) == ((), (), (), ())
+
+
+def test_a_misheard_form_that_a_person_assigned_is_known_from_then_on(vocabulary):
+    text = b"[0:00] Now the forceps and the rhexis.\n[0:10] I put plenty of quibbly wax into the chamber.\n[0:20] Then the keratome."
+    heard = parse_transcript(text, "speaker.txt")
+    given = Given(heard=(HeardForm(heard="quibbly wax", concept="viscoelastic"),))
+    assert "viscoelastic" not in {mention.concept for mention in tag(heard, vocabulary).mentions}
+    assert ("viscoelastic", "quibbly wax") in {(m.concept, m.heard) for m in tag(heard, vocabulary, given).mentions}
+
+
+def test_what_a_person_said_of_words_stands(vocabulary, transcript, tagging):
+    wrong = next(mention for mention in tagging.mentions if mention.concept == "keratome")
+    other = next(mention for mention in tagging.mentions if mention.concept == "capsular-tension-ring")
+    given = Given(
+        mentions=(
+            GivenMention(concept=None, assertion=None, start_ms=wrong.start_ms, end_ms=wrong.end_ms, heard=wrong.heard),
+            GivenMention(
+                concept="capsular-tension-ring",
+                assertion=AssertionKind.DONE,
+                start_ms=other.start_ms,
+                end_ms=other.end_ms,
+                heard=other.heard,
+            ),
+        )
+    )
+    again = tag(transcript, vocabulary, given)
+    assert not [m for m in again.mentions if m.concept == "keratome" and m.start_ms == wrong.start_ms]
+    kept = [m for m in again.mentions if m.concept == "capsular-tension-ring"]
+    assert [(m.assertion, m.standing) for m in kept] == [(AssertionKind.DONE, Standing.ACCEPTED)]

@@ -144,10 +144,19 @@ class GivenMention(Frozen):
     heard: str
 
 
+class HeardForm(Frozen):
+    """Words that a person said once to stand for a concept when this speaker is written down by a recogniser."""
+
+    heard: str
+    concept: str
+
+
 class Given(Frozen):
     """What people decided about a recording; the tagger takes it as true."""
 
     segments: tuple[GivenSegment, ...] = ()
     mentions: tuple[GivenMention, ...] = ()
+    heard: tuple[HeardForm, ...] = ()
+    """Misheard forms that people assigned, in this recording or in others of the same speaker."""
     cuts_ms: tuple[int, ...] = ()
     """Cuts of the film, as hints for a change of step."""

@@ -109,6 +109,17 @@ class Lexicon:
                 if words and any(word != WILDCARD for word in words):
                     self._add(words, concept.id, kind)
 
+    @classmethod
+    def of_heard(cls, vocabulary: Vocabulary, forms: Iterable[tuple[str, str]]) -> Lexicon:
+        """A lexicon of misheard forms alone: (words, concept id). Forms of unknown concepts are left out."""
+        lexicon = cls.__new__(cls)
+        lexicon.vocabulary, lexicon._root = vocabulary, {}
+        for form, concept in forms:
+            words = form_words(form)
+            if words and concept in vocabulary:
+                lexicon._add(words, concept, Kind.SPOKEN)
+        return lexicon
+
     def _add(self, words: Sequence[str], concept: str, kind: Kind) -> None:
         node = self._root
         for word in words:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from indexer.models.tagged import AssertionKind, Evidence, Mention
+from indexer.models.tagged import AssertionKind, Evidence, GivenMention, Mention, Standing
 from indexer.models.timed import Word
 from indexer.narration.lexicon import Hit, Kind
 from indexer.narration.reader import ASSERTIONS, Reader, Reading
@@ -141,3 +141,39 @@ def read_assertion(naming: Named, reading: Reading) -> tuple[AssertionKind, floa
     mean = reading.assertions[naming.first : naming.last].mean(0)
     best = int(mean.argmax())
     return ASSERTIONS[best], float(np.exp(mean[best]) / np.exp(mean).sum())
+
+
+def with_given(mentions: Sequence[Mention], given: Sequence[GivenMention], words: Sequence[Word]) -> list[Mention]:
+    """Put what people decided in the place of what was heard there.
+
+    A decision on a stretch of words takes away every proposal of the same concept that lies on them, and, where it says
+    that the words name nothing, every proposal at all.
+    """
+    kept = [
+        mention
+        for mention in mentions
+        if not any(
+            one.start_ms < mention.end_ms
+            and mention.start_ms < one.end_ms
+            and (one.concept is None or one.concept == mention.concept or one.heard == mention.heard)
+            for one in given
+        )
+    ]
+    for one in given:
+        inside = [index for index, word in enumerate(words) if word.start_ms < one.end_ms and one.start_ms < word.end_ms]
+        if one.concept is not None and inside:
+            kept.append(
+                Mention(
+                    concept=one.concept,
+                    assertion=one.assertion or AssertionKind.DONE,
+                    start_ms=one.start_ms,
+                    end_ms=one.end_ms,
+                    first_word=inside[0],
+                    last_word=inside[-1] + 1,
+                    heard=one.heard,
+                    confidence=1.0,
+                    evidence=(Evidence(kind="person", text=one.heard or "decided by a person", start_ms=one.start_ms),),
+                    standing=Standing.ACCEPTED,
+                )
+            )
+    return sorted(kept, key=lambda mention: (mention.start_ms, mention.end_ms, mention.concept))

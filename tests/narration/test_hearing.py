@@ -11,7 +11,16 @@ from indexer.vocabulary.words import normalise
 
 
 def concept(name: str, facet: str = "device", **forms: object) -> Concept:
-    return Concept.model_validate({"id": name, "label": name.replace("-", " "), "definition": "For a test.", "facet": facet, "field": "test", **forms})
+    return Concept.model_validate(
+        {
+            "id": name,
+            "label": name.replace("-", " "),
+            "definition": "For a test.",
+            "facet": facet,
+            "field": "test",
+            **forms,
+        }
+    )
 
 
 SMALL = Vocabulary(
