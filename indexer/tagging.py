@@ -22,7 +22,15 @@ from indexer.narration.findings import findings_of
 from indexer.narration.language import language_of
 from indexer.narration.lexicon import Hit, Lexicon
 from indexer.narration.measures import measures_of
-from indexer.narration.mentions import Named, mentions_of, plain_namings, read_assertion, read_namings, with_given
+from indexer.narration.mentions import (
+    Named,
+    assign,
+    mentions_of,
+    plain_namings,
+    read_assertion,
+    read_namings,
+    with_given,
+)
 from indexer.narration.rareness import rareness
 from indexer.narration.reader import Reader, Reading, shipped_reader
 from indexer.narration.sounding import Ear
@@ -64,12 +72,11 @@ class Tagger:
             return Tagging(
                 language=language, remarks=(f"The transcript is not English ({language}), so it was not tagged.",)
             )
-        hits = self.hits(tokens)
-        if given.heard:
-            own = Lexicon.of_heard(self.vocabulary, [(form.heard, form.concept) for form in given.heard])
-            hits = sorted({*hits, *own.hits(tokens.texts)})
+        assigned = self.assigned(tokens, given)
+        hits = sorted({*self.hits(tokens), *assigned})
         reading = self.read(tokens, hits)
-        mentions = with_given(self.mentions(tokens, transcript.words, hits, reading), given.mentions, transcript.words)
+        proposed = self.mentions(tokens, transcript.words, hits, reading, assigned)
+        mentions = with_given(proposed, given.mentions, transcript.words)
         segments = self.segments(tokens, transcript.words, hits, mentions, reading, given)
         return Tagging(
             language=language,
@@ -77,6 +84,14 @@ class Tagger:
             mentions=tuple(mentions),
             measures=tuple(measures_of(tokens, transcript.words, self.vocabulary, segments, mentions)),
             findings=tuple(findings_of(mentions, self.vocabulary)),
+        )
+
+    def assigned(self, tokens: Tokens, given: Given) -> list[Hit]:
+        """Where misheard forms stand that a person assigned to a concept."""
+        if not given.heard:
+            return []
+        return Lexicon.of_heard(self.vocabulary, [(form.heard, form.concept) for form in given.heard]).hits(
+            tokens.texts
         )
 
     def hits(self, tokens: Tokens) -> list[Hit]:
@@ -96,9 +111,14 @@ class Tagger:
         return features(tokens, hits, numbers, rare, self._facts, scopes)
 
     def mentions(
-        self, tokens: Tokens, words: Sequence[Word], hits: Sequence[Hit], reading: Reading | None
+        self,
+        tokens: Tokens,
+        words: Sequence[Word],
+        hits: Sequence[Hit],
+        reading: Reading | None,
+        assigned: Sequence[Hit] = (),
     ) -> list[Mention]:
-        """What is named, learned concepts by the reader's word, others by the vocabulary alone."""
+        """What is named, learned concepts by the reader's word, others by the vocabulary alone, and what was assigned."""
         learned: dict[str, int] = self.reader.numbers if self.reader else {}
         namings = plain_namings(hits, learned.__contains__)
         if reading is not None and self.reader is not None:
@@ -111,6 +131,7 @@ class Tagger:
                 tokens.texts, tokens.starts_ms, tokens.ends_ms, naming.first, naming.last, self._phrases
             )
 
+        namings = assign(namings, assigned)
         return mentions_of([one for one in namings if self._may_be_named(one.concept)], tokens, words, hits, meant)
 
     def _may_be_named(self, concept: str) -> bool:

@@ -23,6 +23,8 @@ BEGINS = 0.4
 """Log odds from which a token begins a naming of its own within a run of believed tokens."""
 SURE = {Kind.SPOKEN: 0.85, Kind.VERB: 0.75, Kind.HEARD_AS: 0.55, Kind.SOUND: 0.5, Kind.LOOSE: 0.4}
 """How often a hit is a true naming where no reader has been taught: common practice, no source."""
+ASSIGNED = 0.95
+"""How sure a form is that a person assigned."""
 SOUND_ALONE = 0.16
 """Largest distance at which a sound is believed without a reader."""
 
@@ -90,6 +92,16 @@ def plain_namings(hits: Iterable[Hit], learned: Callable[[str], bool]) -> list[N
             taken.update(range(hit.first, hit.last))
             found.append(Named(hit.first, hit.last, hit.concept, SURE[hit.kind] * (1 - hit.distance)))
     return sorted(found)
+
+
+def assign(namings: Sequence[Named], assigned: Sequence[Hit]) -> list[Named]:
+    """Namings with those that a person's assigned forms make, which take the place of what was read on the same words."""
+    kept = [
+        one
+        for one in namings
+        if not any(hit.first < one.last and one.first < hit.last and hit.concept == one.concept for hit in assigned)
+    ]
+    return sorted([*kept, *(Named(hit.first, hit.last, hit.concept, ASSIGNED) for hit in assigned)])
 
 
 def mentions_of(
@@ -160,7 +172,9 @@ def with_given(mentions: Sequence[Mention], given: Sequence[GivenMention], words
         )
     ]
     for one in given:
-        inside = [index for index, word in enumerate(words) if word.start_ms < one.end_ms and one.start_ms < word.end_ms]
+        inside = [
+            index for index, word in enumerate(words) if word.start_ms < one.end_ms and one.start_ms < word.end_ms
+        ]
         if one.concept is not None and inside:
             kept.append(
                 Mention(
