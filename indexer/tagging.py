@@ -122,7 +122,7 @@ class Tagger:
         learned: dict[str, int] = self.reader.numbers if self.reader else {}
         namings = plain_namings(hits, learned.__contains__)
         if reading is not None and self.reader is not None:
-            namings = sorted([*namings, *read_namings(reading, self.reader, self._taggable)])
+            namings = sorted([*namings, *read_namings(reading, self.reader, self._taggable, hits)])
 
         def meant(naming: Named) -> tuple[AssertionKind, float]:
             if reading is not None and naming.concept in learned:

@@ -16,11 +16,15 @@ from indexer.narration.reader import ASSERTIONS, Reader, Reading
 from indexer.narration.tokens import Tokens
 
 Flags = npt.NDArray[np.bool_]
+Odds = npt.NDArray[np.float32]
 
-BELIEVED = 0.0
-"""Log odds from which a token is taken as part of a naming."""
-BEGINS = 0.4
-"""Log odds from which a token begins a naming of its own within a run of believed tokens."""
+BELIEVED = {Kind.SPOKEN: -1.0, Kind.VERB: -1.0, Kind.LOOSE: -0.4, Kind.HEARD_AS: -0.8, Kind.SOUND: -0.5}
+UNHEARD = 0.0
+"""Log odds from which a run of tokens is taken as a naming, by the surest hit of the vocabulary under it, or with none."""
+EDGE = 0.7
+"""Tokens at the ends of a run that lie so far below what is believed are cut off."""
+BEGINS = 2.5
+"""Log odds from which a token begins a naming of its own within a run."""
 SURE = {Kind.SPOKEN: 0.85, Kind.VERB: 0.75, Kind.HEARD_AS: 0.55, Kind.SOUND: 0.5, Kind.LOOSE: 0.4}
 """How often a hit is a true naming where no reader has been taught: common practice, no source."""
 ASSIGNED = 0.95
@@ -38,19 +42,36 @@ class Named(NamedTuple):
     confidence: float
 
 
-def read_namings(reading: Reading, reader: Reader, taggable: Sequence[bool]) -> list[Named]:
+def read_namings(reading: Reading, reader: Reader, taggable: Sequence[bool], hits: Sequence[Hit]) -> list[Named]:
     """The namings that the reader believes in; `taggable` says which of its concepts may be mentioned at all."""
+    surest: dict[tuple[str, int], Kind] = {}
+    for hit in hits:
+        if hit.kind is not Kind.CUE:
+            for token in range(hit.first, hit.last):
+                key = (hit.concept, token)
+                surest[key] = min(hit.kind, surest.get(key, Kind.CUE))
+    lowest = min(*BELIEVED.values(), UNHEARD)
     found = []
-    for number in np.nonzero((reading.concepts > BELIEVED).any(0))[0]:
-        if taggable[int(number)]:
-            odds = reading.concepts[:, number]
-            for first, last in _runs(odds > BELIEVED, reading.begins > BEGINS):
-                found.append(
-                    Named(
-                        first, last, reader.concepts[int(number)], 1 / (1 + math.exp(-float(odds[first:last].mean())))
-                    )
-                )
+    for number in np.nonzero((reading.concepts > lowest).any(0))[0]:
+        if not taggable[int(number)]:
+            continue
+        odds, concept = reading.concepts[:, number], reader.concepts[int(number)]
+        for first, last in _runs(odds > lowest, reading.begins > BEGINS):
+            kind = min(surest.get((concept, token), Kind.CUE) for token in range(first, last))
+            believed = BELIEVED.get(kind, UNHEARD)
+            if odds[first:last].max() > believed:
+                first, last = _trimmed(odds, first, last, believed - EDGE)
+                found.append(Named(first, last, concept, 1 / (1 + math.exp(-float(odds[first:last].mean())))))
     return sorted(found)
+
+
+def _trimmed(odds: Odds, first: int, last: int, least: float) -> tuple[int, int]:
+    """A run without the faint tokens at its ends."""
+    while first < last - 1 and odds[first] <= least:
+        first += 1
+    while last - 1 > first and odds[last - 1] <= least:
+        last -= 1
+    return first, last
 
 
 def _runs(believed: Flags, begins: Flags) -> Iterator[tuple[int, int]]:
