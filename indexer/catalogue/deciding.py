@@ -7,6 +7,7 @@ from typing import Any, Literal
 
 from sqlalchemy import Connection, Row, Table, insert, select, update
 
+from indexer.catalogue import revision
 from indexer.catalogue.room import make_room
 from indexer.catalogue.rows import segment_row
 from indexer.catalogue.tables import cases, events, findings, measures, mentions, persons, recordings, segments
@@ -65,6 +66,7 @@ def decide(connection: Connection, viewer: Viewer, decision: Decision, vocabular
         raise Conflict(f"This {decision.mark}", _who_changed(connection, decision.id))
     before = {name: getattr(row, name) for name in values}
     _keep(connection, viewer, case_id, decision.mark, decision.id, before, values)
+    revision.changed(connection)
     if decision.mark == "segment":
         settle_marks(connection, row.recording_id)
     return int(row.version) + 1

@@ -13,10 +13,11 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from indexer.catalogue import checking, consents, deciding, folder, jobs, leasing, persons, writing
+from indexer.catalogue import checking, consents, deciding, folder, jobs, leasing, persons, words_later, writing
 from indexer.catalogue.database import Database
 from indexer.catalogue.reading import Reader
 from indexer.catalogue.search import answering
+from indexer.catalogue.search.tally import Tally
 from indexer.consent import Release, Role, Viewer
 from indexer.errors import NotAllowed
 from indexer.models import (
@@ -36,6 +37,7 @@ from indexer.models import (
     RecordingDetail,
     Segment,
     Tagging,
+    Transcript,
 )
 from indexer.vocabulary.vocabulary import Vocabulary
 
@@ -45,7 +47,7 @@ class Library:
 
     def __init__(self, folder: Path, database: Database, vocabulary: Vocabulary) -> None:
         self.folder, self.vocabulary = folder, vocabulary
-        self._database = database
+        self._database, self._tally = database, Tally(vocabulary)
         with database.writing() as connection:
             self.owner: Viewer = persons.owner(connection)
 
@@ -151,6 +153,18 @@ class Library:
         with self._database.writing() as connection:
             writing.retag(connection, recording_id, tagging)
 
+    def unworded(self, content_hash: str) -> str | None:
+        """The id of a recording that begins with a file of this content and has no transcript yet, or None."""
+        with self._database.reading() as connection:
+            return words_later.unworded(connection, content_hash)
+
+    def put_words(
+        self, recording_id: str, transcript: Transcript, name: str, original: bytes, tagging: Tagging
+    ) -> None:
+        """Give a recording without words its transcript and tagging. Raises NotFound, Conflict."""
+        with self._database.writing() as connection:
+            words_later.put(connection, recording_id, transcript, name, original, tagging)
+
     def given(self, recording_id: str) -> Given:
         """What people decided about a recording, for the tagger to take as true."""
         with self._database.reading() as connection:
@@ -176,7 +190,7 @@ class Library:
     def find(self, viewer: Viewer, query: Query) -> Answer:
         """Passages that answer a query, best first, with counts for every facet over all of them."""
         with self._database.reading() as connection:
-            return answering.find(connection, viewer, query, self.vocabulary, self.folder / "media")
+            return answering.find(connection, viewer, query, self.vocabulary, self._tally, self.folder / "media")
 
     def _reader(self, connection: Any, viewer: Viewer) -> Reader:
         return Reader(connection, viewer, self.vocabulary, self.folder / "media")

@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, func, select
+from sqlalchemy import Connection, Row, Select, and_, func, select
 
 from indexer.catalogue import consents
 from indexer.catalogue.rows import (
@@ -41,7 +41,6 @@ from indexer.models import (
     CaseDetail,
     CaseSummary,
     Cue,
-    FindingView,
     Kind,
     MentionView,
     PartFile,
@@ -74,16 +73,17 @@ class Reader:
 
     def case(self, case_id: str) -> CaseDetail:
         """One case with its recordings. Raises NotFound."""
-        row = self.connection.execute(self._cases().where(cases.c.id == case_id)).one_or_none()
+        # From here on nothing else is looked at.
+        self.seen = and_(self.seen, cases.c.id == case_id)
+        row = self.connection.execute(self._cases()).one_or_none()
         if row is None:
             raise NotFound(f"case {case_id!r}")
         (summary,) = self._summarised([row])
         inner = self.viewer.owns or (row.operator_id is not None and row.operator_id == self.viewer.person_id)
-        chosen = self._recordings().where(recordings.c.case_id == case_id)
-        found = self.connection.execute(chosen.order_by(recordings.c.added_at, recordings.c.id)).all()
+        found = self.connection.execute(self._recordings().order_by(recordings.c.added_at, recordings.c.id)).all()
         return CaseDetail(
             **{name: getattr(summary, name) for name in CaseSummary.model_fields},
-            finding_views=tuple(self._findings([case_id])[case_id]),
+            finding_views=tuple(finding_of(each) for each in self.connection.execute(self._findings(findings))),
             operated_on=row.operated_on if inner else None,
             consents=consents.history(self.connection, case_id) if inner else (),
             recordings=tuple(self._detailed(each) for each in found),
@@ -104,7 +104,7 @@ class Reader:
         return select(recordings).join(cases, cases.c.id == recordings.c.case_id).where(self.seen)
 
     def _summarised(self, rows: Sequence[Row[Any]]) -> list[CaseSummary]:
-        found = self._findings(row.id for row in rows)
+        found = self._finding_ids()
         films: dict[str, list[Row[Any]]] = defaultdict(list)
         for film in self.connection.execute(self._recordings().order_by(recordings.c.added_at, recordings.c.id)):
             films[film.case_id].append(film)
@@ -122,40 +122,42 @@ class Reader:
             marks[row.case_id][row.standing] = row.many
         return marks
 
-    def _summary(
-        self, row: Row[Any], found: list[FindingView], films: list[Row[Any]], marks: dict[str, int]
-    ) -> CaseSummary:
-        stills = [still for film in films for still in self._stills(film)]
+    def _summary(self, row: Row[Any], found: list[str], films: list[Row[Any]], marks: dict[str, int]) -> CaseSummary:
+        stills = [(film, at) for film in films for at in film.stills_ms]
         return CaseSummary(
             id=row.id,
             title=row.title,
             eye=row.eye,
             operator=row.pseudonym,
             release=consents.holds_on(row.release_rank, row.release_until, self.today).value,
-            findings=tuple(finding.concept for finding in found),
+            findings=tuple(found),
             kinds=tuple(Kind(film.kind) for film in films),
             length_ms=sum(film.length_ms for film in films),
             segments=sum(many for standing, many in marks.items() if standing != Standing.REFUSED),
             decided=marks.get(Standing.ACCEPTED, 0),
             added_at=row.added_at,
             # The middle of an operation says more of it than its beginning.
-            still=stills[len(stills) // 2] if stills else None,
+            still=self._still(*stills[len(stills) // 2]) if stills else None,
         )
 
-    def _findings(self, case_ids: Iterable[str]) -> dict[str, list[FindingView]]:
-        wanted = list(case_ids)
-        kept: dict[str, list[FindingView]] = {case_id: [] for case_id in wanted}
-        chosen = select(findings).join(cases, cases.c.id == findings.c.case_id)
-        if len(wanted) == 1:
-            chosen = chosen.where(findings.c.case_id == wanted[0])
+    def _finding_ids(self) -> dict[str, list[str]]:
+        """The findings of every case, stated ones first."""
+        ids: dict[str, list[str]] = defaultdict(list)
+        columns = (findings.c.case_id, findings.c.concept)
+        for row in self.connection.execute(self._findings(*columns)):
+            ids[row.case_id].append(row.concept)
+        return ids
+
+    def _findings(self, *columns: Any) -> Select[Any]:
+        chosen = select(*columns).join(cases, cases.c.id == findings.c.case_id)
         chosen = chosen.where(self.seen, findings.c.standing != Standing.REFUSED)
-        for row in self.connection.execute(chosen.order_by(findings.c.standing, findings.c.confidence.desc())):
-            if row.case_id in kept:
-                kept[row.case_id].append(finding_of(row))
-        return kept
+        return chosen.order_by(findings.c.standing, findings.c.confidence.desc(), findings.c.concept)
+
+    def _still(self, row: Row[Any], at_ms: int) -> Still:
+        return Still(at_ms=at_ms, path=self.media / row.id / "stills" / f"{at_ms}.jpg")
 
     def _stills(self, row: Row[Any]) -> list[Still]:
-        return [Still(at_ms=at, path=self.media / row.id / "stills" / f"{at}.jpg") for at in row.stills_ms]
+        return [self._still(row, at) for at in row.stills_ms]
 
     def _detailed(self, row: Row[Any]) -> RecordingDetail:
         files = self._parts(row.id)

@@ -25,7 +25,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-SCHEMA = "first_tables"
+SCHEMA = "revisions"
 """The newest migration; a test holds it to the migrations folder."""
 
 
@@ -289,4 +289,13 @@ spoken_texts = Table(
     Column("segment_key", Integer, _of("segments.key"), primary_key=True),
     # [[text, start_ms, cue], ...], the words that begin within the segment
     Column("words", JSON, nullable=False),
+)
+
+# One row: a number that goes up with every change of what a search counts, so that what is kept in memory can be
+# seen to be old.
+revisions = Table(
+    "revisions",
+    metadata,
+    Column("id", Integer, primary_key=True),
+    Column("number", Integer, nullable=False),
 )

@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select, update
 
-from indexer.catalogue import consents, jobs, persons, wordlist
+from indexer.catalogue import consents, jobs, persons, revision, wordlist
 from indexer.catalogue.rows import finding_row, measure_row, mention_row, packed_words, segment_row
 from indexer.catalogue.tables import (
     cases,
@@ -51,6 +51,7 @@ def publish(connection: Connection, job_id: str, content: CaseContent, by: Viewe
     if content.tagging is not None:
         _insert_tagging(connection, job.case_id, job.recording_id, content.tagging)
     wordlist.renew(connection, job.recording_id)
+    revision.changed(connection)
     jobs.finish(connection, job_id)
 
 
@@ -228,6 +229,7 @@ def settle_marks(connection: Connection, recording_id: str) -> None:
             if holds != row.segment_key:
                 connection.execute(update(table).where(table.c.key == row.key).values(segment_key=holds))
     wordlist.renew(connection, recording_id)
+    revision.changed(connection)
 
 
 def _insert_all(connection: Connection, table: Any, rows: list[dict[str, Any]]) -> None:

@@ -292,6 +292,8 @@ class Query(Frozen):
     """How the things asked for have to be meant; None: any way, `done` first."""
     measures: tuple[MeasureRange, ...] = ()
     case_id: str | None = None
+    counts: bool = True
+    """Whether facets are counted; who does not show them saves the time."""
     limit: Annotated[int, Field(ge=1, le=1000)] = 20
     offset: Annotated[int, Field(ge=0)] = 0
 

@@ -12,16 +12,17 @@ from sqlalchemy import Connection, Row, func, select
 
 from indexer.catalogue import wordlist
 from indexer.catalogue.search.asked import Term, ask, usual_steps
-from indexer.catalogue.search.counting import Counts, nearest
+from indexer.catalogue.search.counting import assertions, count, meant_at_all, meant_of, nearest
 from indexer.catalogue.search.holding import Holding, hold
 from indexer.catalogue.search.placing import Place, hits, place, sentence_start
 from indexer.catalogue.search.scope import Scope, meant, scope
 from indexer.catalogue.search.surroundings import Surroundings
+from indexer.catalogue.search.tally import Tally
 from indexer.catalogue.search.telling import excerpt, why
 from indexer.catalogue.search.weighing import Rarity, Scales, Weight
 from indexer.catalogue.tables import cases, recordings, segments
 from indexer.consent import Viewer
-from indexer.models import Answer, ConceptRead, Passage, Query, Standing, Still
+from indexer.models import Answer, ConceptRead, FacetCount, Nearest, Passage, Query, Standing, Still
 from indexer.vocabulary.vocabulary import Vocabulary
 
 CLOSELY = 200
@@ -40,16 +41,25 @@ class Ranked:
     place: Place | None
 
 
-def find(connection: Connection, viewer: Viewer, query: Query, vocabulary: Vocabulary, media: Path) -> Answer:
+def find(
+    connection: Connection, viewer: Viewer, query: Query, vocabulary: Vocabulary, tally: Tally, media: Path
+) -> Answer:
     """Answer a query within one transaction. Raises QueryUnreadable for an unknown filter."""
-    return _Answering(connection, viewer, query, vocabulary, media).answer()
+    return _Answering(connection, viewer, query, vocabulary, tally, media).answer()
 
 
 class _Answering:
     def __init__(
-        self, connection: Connection, viewer: Viewer, query: Query, vocabulary: Vocabulary, media: Path
+        self,
+        connection: Connection,
+        viewer: Viewer,
+        query: Query,
+        vocabulary: Vocabulary,
+        tally: Tally,
+        media: Path,
     ) -> None:
-        self.connection, self.query, self.vocabulary, self.media = connection, query, vocabulary, media
+        self.connection, self.query, self.vocabulary = connection, query, vocabulary
+        self.tally, self.media = tally, media
         self.asked = ask(query, vocabulary)
         asked_for = {term.facet for term in self.asked.terms}
         self.talks = frozenset() if "part" in asked_for else frozenset(each.id for each in vocabulary.of_facet("part"))
@@ -73,7 +83,6 @@ class _Answering:
         scales = Scales(self.asked, holding, rarity, self.query.assertion, usual)
         ranked = self._ranked(scales)
         page = ranked[self.query.offset : self.query.offset + self.query.limit]
-        counts = Counts(self.connection, self.vocabulary, self.scope, [each.key for each in ranked])
         held = frozenset(concept for concept, each in holding.terms.items() if each.keys)
         lacking = [term for group in self._lacking(held) for term in group]
         unsaid = [stem for stem in self.asked.words if not holding.words[stem] and not holding.titles.get(stem)]
@@ -84,13 +93,26 @@ class _Answering:
             understood=self._understood(holding),
             words=tuple(self.asked.spelled[stem] for stem in self.asked.words),
             unmatched=(*(term.label for term in lacking), *(self.asked.spelled[stem] for stem in unsaid)),
-            facets=counts.facets(holding) if ranked else (),
+            facets=self._counted([each.key for each in ranked], holding),
             nearest=self._nearest([term.concept for term in lacking], bool(ranked)),
         )
 
-    def _nearest(self, lacking: list[str], answered: bool) -> Any:
+    def _counted(self, keys: list[int], holding: Holding | None) -> tuple[FacetCount, ...]:
+        if not keys or not self.query.counts:
+            return ()
+        asked = holding is not None and bool(holding.terms)
+        many = meant_of(holding, keys) if holding and asked else meant_at_all(self.connection, self.scope)
+        return (*count(keys, self.tally.read(self.connection), self.vocabulary), *assertions(many))
+
+    def _nearest(self, lacking: list[str], answered: bool) -> tuple[Nearest, ...]:
         wanted = lacking if answered or lacking else [term.concept for term in self.asked.terms]
-        return nearest(Counts(self.connection, self.vocabulary, self.scope, None), wanted) if wanted else ()
+        if not wanted:
+            return ()
+        return nearest(self._keys(), self.tally.read(self.connection), wanted, self.vocabulary)
+
+    def _keys(self) -> list[int]:
+        """Of all passages in scope."""
+        return list(self.connection.scalars(self.scope.chosen(segments.c.key)))
 
     def _passages(self) -> int:
         many: int = self.connection.execute(self.scope.chosen(func.count())).scalar_one()
@@ -111,7 +133,6 @@ class _Answering:
         keys = list(self.connection.scalars(chosen.limit(self.query.limit).offset(self.query.offset)))
         page = [Ranked(key, Weight(0.0, frozenset(), frozenset()), 0.0, None) for key in keys]
         nothing = Holding({}, {}, {}, {})
-        counts = Counts(self.connection, self.vocabulary, self.scope, None)
         return Answer(
             passages=tuple(self._passages_of(page, nothing)),
             total=total,
@@ -119,7 +140,7 @@ class _Answering:
             understood=(),
             words=(),
             unmatched=(),
-            facets=counts.facets(None),
+            facets=self._counted(self._keys(), None),
             nearest=(),
         )
 
