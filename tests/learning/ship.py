@@ -18,6 +18,7 @@ from indexer.tagging import Tagger
 from indexer.vocabulary.loading import load_vocabulary
 from tests.learning import marked, teaching
 from tests.learning.network import stored
+from tests.learning.visiting import visits
 
 
 def main() -> None:
@@ -41,7 +42,7 @@ def main() -> None:
         for speech in marked.speeches(case)
     ]
     plainly = teaching.plain_lessons(options.plain, plain, course)
-    flow = Flow(vocabulary, [teaching.visits(one.marked) for one in lessons if one.marked.speech == "clean"])
+    flow = Flow(vocabulary, [visits(one.marked) for one in lessons if one.marked.speech == "clean"])
     networks = []
     for seed in range(options.networks):
         networks.append(teaching.teach([*lessons, *plainly], course, rounds=options.rounds, seed=seed))

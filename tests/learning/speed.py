@@ -104,7 +104,9 @@ def main() -> None:
         path = Path(folder) / "hour.txt"
         path.write_text(pasted(heard, HOUR))
         began = time.perf_counter()
-        subprocess.run([sys.executable, "-m", "web.console", "tag", "--json", str(path)], check=True, capture_output=True)
+        subprocess.run(
+            [sys.executable, "-m", "web.console", "tag", "--json", str(path)], check=True, capture_output=True
+        )
         print(f"one hour of words from a cold start: {time.perf_counter() - began:.2f} s")
         most = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
         print(f"most memory of it: {most:.0f} MB")

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import random
 from collections.abc import Sequence
-from itertools import groupby
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -12,30 +12,21 @@ import torch
 from torch import Tensor, nn
 from torch.nn import functional
 
-from indexer.narration.features import Features
 from indexer.narration.reader import ASSERTIONS
 from indexer.narration.tokens import tokens_of
-from indexer.steps.flow import Visit
 from indexer.tagging import Tagger
 from indexer.vocabulary.vocabulary import Vocabulary
 from tests.learning import plain_english
+from tests.learning.lessons import Lesson
 from tests.learning.marked import Marked, mark
+from tests.learning.mixing import Pool
 from tests.learning.network import Network
 
 TOGETHER = 3
 """Narrations of one step of the descent."""
 UNMARKED = -100
-
-
-class Lesson(NamedTuple):
-    """One narration in one speech, ready to be learned from."""
-
-    marked: Marked
-    features: Features
-    steps: Tensor
-    concepts: Tensor
-    assertions: Tensor
-    begins: Tensor
+SHARE_MIXED = 0.4
+"""Of a mixed lesson's stretches, the share that comes from others."""
 
 
 class Course(NamedTuple):
@@ -104,14 +95,26 @@ def loss(network: Network, one: Lesson) -> Tensor:
         total = total + functional.cross_entropy(answers.steps, one.steps, label_smoothing=0.05)
     named = one.assertions != UNMARKED
     if named.any():
-        total = total + 0.5 * functional.cross_entropy(answers.assertions, one.assertions)
+        total = total + 1.0 * functional.cross_entropy(answers.assertions, one.assertions)
         total = total + 0.3 * functional.binary_cross_entropy_with_logits(answers.begins[named], one.begins[named])
     return total
 
 
-def teach(lessons: Sequence[Lesson], course: Course, *, rounds: int = 14, seed: int = 0, rate: float = 6e-3) -> Network:
-    """A network that has gone through all lessons `rounds` times, in a random order drawn from `seed`."""
+def teach(
+    lessons: Sequence[Lesson],
+    course: Course,
+    *,
+    rounds: int = 14,
+    seed: int = 0,
+    rate: float = 6e-3,
+    mixed: float = 0.5,
+) -> Network:
+    """A network that has gone through all lessons `rounds` times, in a random order drawn from `seed`.
+
+    At each turn a lesson is, with the chance `mixed`, replaced by one mixed from it and others.
+    """
     torch.manual_seed(seed)
+    chance, pool = random.Random(seed), Pool(lessons)
     network = Network(len(course.concepts), len(course.steps))
     descent = torch.optim.AdamW(network.parameters(), lr=rate / 2, weight_decay=0.05)
     batches = (len(lessons) + TOGETHER - 1) // TOGETHER
@@ -122,20 +125,11 @@ def teach(lessons: Sequence[Lesson], course: Course, *, rounds: int = 14, seed: 
         for start in range(0, len(order), TOGETHER):
             descent.zero_grad()
             for index in order[start : start + TOGETHER]:
-                (loss(network, lessons[index]) / TOGETHER).backward()
+                lesson = lessons[index]
+                if chance.random() < mixed:
+                    lesson = pool.mixed(lesson, chance, SHARE_MIXED)
+                (loss(network, lesson) / TOGETHER).backward()
             nn.utils.clip_grad_norm_(network.parameters(), 2.0)
             descent.step()
             pace.step()
     return network.eval()
-
-
-def visits(marked: Marked) -> list[Visit]:
-    """The stays in each step, from the first word of one to the first word of the next."""
-    runs = []
-    for step, group in groupby(range(len(marked.tokens)), key=lambda index: marked.steps[index]):
-        indices = list(group)
-        end = indices[-1] + 1
-        until = marked.tokens.starts_ms[end] if end < len(marked.tokens) else marked.tokens.ends_ms[-1]
-        if step is not None:
-            runs.append(Visit(step, until - marked.tokens.starts_ms[indices[0]]))
-    return runs
