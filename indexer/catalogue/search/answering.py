@@ -81,20 +81,20 @@ class _Answering:
         rarity = Rarity.of(holding, self._passages())
         usual = usual_steps(self.asked, self.vocabulary)
         scales = Scales(self.asked, holding, rarity, self.query.assertion, usual)
-        ranked = self._ranked(scales)
-        page = ranked[self.query.offset : self.query.offset + self.query.limit]
+        keys = scales.candidates()
+        page = self._page(scales, keys)
         held = frozenset(concept for concept, each in holding.terms.items() if each.keys)
         lacking = [term for group in self._lacking(held) for term in group]
         unsaid = [stem for stem in self.asked.words if not holding.words[stem] and not holding.titles.get(stem)]
         return Answer(
             passages=tuple(self._passages_of(page, holding)),
-            total=len(ranked),
-            whole=sum(self._whole(each.weight) for each in ranked),
+            total=len(keys),
+            whole=len(scales.whole().intersection(keys)),
             understood=self._understood(holding),
             words=tuple(self.asked.spelled[stem] for stem in self.asked.words),
             unmatched=(*(term.label for term in lacking), *(self.asked.spelled[stem] for stem in unsaid)),
-            facets=self._counted([each.key for each in ranked], holding),
-            nearest=self._nearest([term.concept for term in lacking], bool(ranked)),
+            facets=self._counted(keys, holding),
+            nearest=self._nearest([term.concept for term in lacking], bool(keys)),
         )
 
     def _counted(self, keys: list[int], holding: Holding | None) -> tuple[FacetCount, ...]:
@@ -144,14 +144,13 @@ class _Answering:
             nearest=(),
         )
 
-    def _ranked(self, scales: Scales) -> list[Ranked]:
-        """Best first; the first ones by what lies around them, and how close together they say it."""
-        enough = scales.candidates()
-        looked = max(CLOSELY, self.query.offset + self.query.limit)
-        near = Surroundings(self.connection, self.scope, enough[:looked])
-        close = [self._closely(scales, near, key) for key in enough[:looked]]
-        close.sort(key=lambda each: (-each.score, each.key))
-        return close + [Ranked(key, Weight(0.0, *scales.held(key)), 0.0, None) for key in enough[looked:]]
+    def _page(self, scales: Scales, keys: list[int]) -> list[Ranked]:
+        """What is asked for of all, best first; the first ones by what lies around them and how close they say it."""
+        last = self.query.offset + self.query.limit
+        looked = keys[: max(CLOSELY, last)]
+        near = Surroundings(self.connection, self.scope, looked)
+        close = [self._closely(scales, near, key) for key in looked]
+        return sorted(close, key=lambda each: (-each.score, each.key))[self.query.offset : last]
 
     def _closely(self, scales: Scales, near: Surroundings, key: int) -> Ranked:
         found = hits(scales, key, near.spoken(key))
@@ -163,11 +162,6 @@ class _Answering:
         score = weight.score + scales.scale.together * (where.value if where else 0.0)
         talks = near.rows[key].step in self.talks
         return Ranked(key, weight, score * (scales.scale.telling if talks else 1.0), where)
-
-    def _whole(self, weight: Weight) -> bool:
-        if self.asked.terms:
-            return not self._lacking(weight.terms)
-        return len(weight.words) == len(self.asked.words)
 
     def _lacking(self, held: frozenset[str]) -> list[tuple[Term, ...]]:
         """The groups of terms of which nothing is held."""
@@ -214,7 +208,7 @@ class _Answering:
             excerpt=excerpt(self.asked, holding, each.key, spoken, start_ms),
             why=why(self.asked, holding, each.key, each.weight.words, self.vocabulary),
             score=round(each.score, 4),
-            whole=self._whole(each.weight),
+            whole=not lacking if self.asked.terms else not unsaid,
             missing=(*lacking, *unsaid),
             standing=Standing(row.standing),
             still=self._still(row, start_ms),

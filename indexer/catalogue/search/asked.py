@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from indexer.catalogue.wordlist import stems
 from indexer.models import Query
@@ -46,7 +47,7 @@ class Asked:
     words: tuple[str, ...]
     spelled: Mapping[str, str] = field(default_factory=dict)
 
-    @property
+    @cached_property
     def groups(self) -> tuple[tuple[Term, ...], ...]:
         """Terms that the same words may mean: one of them is enough."""
         alternatives: dict[str, list[Term]] = {}

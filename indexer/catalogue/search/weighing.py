@@ -185,6 +185,12 @@ class Scales:
         least = self.scale.enough * self.full
         return sorted((key for key in shares if shares[key] >= least), key=lambda key: (-shares[key], key))
 
+    def whole(self) -> set[int]:
+        """Passages that hold all concepts asked for, and for a query without any, all the words."""
+        held = [set[int]().union(*(self._keys[term.concept] for term in group)) for group in self.groups]
+        said = [set(self.holding.words[stem]) for stem in self.asked.words]
+        return set.intersection(*(held or said)) if held or said else set()
+
     def weigh(self, key: int, around: Around, near: frozenset[str]) -> Weight:
         """Weigh a passage with what lies around it; `near` are the stems said in its best stretch."""
         strong = sum(
