@@ -34,7 +34,7 @@ def main() -> None:
     parser.add_argument("--out", type=int, default=4, help="narrations left out in one round")
     parser.add_argument("--only", type=int, help="stop after so many rounds")
     parser.add_argument("--first", type=int, default=1, help="begin with this round")
-    parser.add_argument("--mixed", type=float, default=0.5, help="share of lessons mixed from several narrations")
+    parser.add_argument("--mixed", type=float, default=0.3, help="share of lessons mixed from several narrations")
     parser.add_argument("--networks", type=int, default=1)
     parser.add_argument("--rounds", type=int, default=14, help="times that each narration is gone through")
     parser.add_argument("--speech", nargs="+", choices=SPEECHES, default=list(SPEECHES))
