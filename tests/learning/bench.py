@@ -51,6 +51,15 @@ class Bench:
                 transcript = parse_transcript(text.encode(), f"{case['id']}.{extension}")
                 self.tallies[style, speech].add(case, lines, tag(transcript))
 
+    def lines(self, case: dict[str, Any], speech: str) -> list[dict[str, Any]]:
+        """The lines of a narration with their times, t0 and t1 in seconds."""
+        lines: list[dict[str, Any]] = self._build.lay_out(case, speech)[0]
+        return lines
+
+    def written(self, case: dict[str, Any], speech: str, style: str) -> bytes:
+        """A narration as a transcript of one style."""
+        return next(text.encode() for name, _, text in self._build.transcripts(case, speech) if name == style)
+
     def rows(self) -> Iterator[str]:
         """The figures, a row for each style and speech, and the mean of the styles."""
         for speech in self.speeches:
