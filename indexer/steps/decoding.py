@@ -17,6 +17,8 @@ Ints = npt.NDArray[np.int64]
 
 LONGEST_UNITS = 160
 """A segment is at most so many units long; the next may be of the same step only through `stay`."""
+LOWEST = -1e300
+"""Stands for minus infinity where that may not be subtracted."""
 
 
 class Problem(NamedTuple):
@@ -43,18 +45,38 @@ class Run(NamedTuple):
     step: int
 
 
-def _segment_scores(problem: Problem, end: int, sums: Floats) -> tuple[Ints, Floats]:
-    """Scores of all segments that end before unit `end`, for each beginning and step: beginnings, (beginnings, k)."""
-    starts = np.arange(max(0, end - LONGEST_UNITS), end)
-    seconds = np.maximum(problem.borders_s[end] - problem.borders_s[starts], 0.5)
-    z = (np.log(seconds)[:, None] - problem.length_centre) / problem.length_spread
-    return starts, sums[end] - sums[starts] - 0.5 * z**2 - np.log(problem.length_spread)
+class _Lengths:
+    """Log scores of the lengths of segments, for all steps at once: each is a parabola over the log of the seconds."""
+
+    def __init__(self, problem: Problem) -> None:
+        centre, narrow = problem.length_centre, problem.length_spread**-2
+        constant = -0.5 * narrow * centre**2 - np.log(problem.length_spread)
+        self._parabolas = np.stack([constant, narrow * centre, -0.5 * narrow], axis=1)
+        self._borders_s = problem.borders_s
+        self._powers = np.ones((3, LONGEST_UNITS))
+
+    def up_to(self, end: int) -> tuple[slice, Floats]:
+        """Segments that end before unit `end`: their beginnings, scores (k, beginnings)."""
+        starts = slice(max(0, end - LONGEST_UNITS), end)
+        return starts, self._scores(self._borders_s[end] - self._borders_s[starts])
+
+    def onward(self, start: int) -> tuple[slice, Floats]:
+        """Segments that begin with unit `start`: their ends, scores (k, ends)."""
+        ends = slice(start + 1, min(start + LONGEST_UNITS, len(self._borders_s) - 1) + 1)
+        return ends, self._scores(self._borders_s[ends] - self._borders_s[start])
+
+    def _scores(self, seconds: Floats) -> Floats:
+        powers = self._powers[:, : len(seconds)]
+        np.log(np.maximum(seconds, 0.5), out=powers[1])
+        np.square(powers[1], out=powers[2])
+        return np.asarray(self._parabolas @ powers)
 
 
 def _sums(problem: Problem) -> Floats:
+    """Evidence of each step before each unit: (k, n + 1). What a segment gathers is the difference of two columns."""
     size, steps = problem.evidence.shape
-    sums = np.zeros((size + 1, steps))
-    np.cumsum(problem.evidence, axis=0, out=sums[1:])
+    sums = np.zeros((steps, size + 1))
+    np.cumsum(problem.evidence.T, axis=1, out=sums[:, 1:])
     return sums
 
 
@@ -63,24 +85,26 @@ def decode(problem: Problem) -> list[Run]:
     size, steps = problem.evidence.shape
     if not size:
         return []
-    sums = _sums(problem)
-    inner = problem.changes[:-1, :-1]
-    entered = np.full((size, steps), -np.inf)
+    sums, lengths = _sums(problem), _Lengths(problem)
+    into = np.ascontiguousarray(problem.changes[:-1, :-1].T)
+    everyone = np.arange(steps)
+    # Best score of all before each unit, a segment of each step beginning there; less the evidence before it.
+    entered = np.full((steps, size), -np.inf)
     came_from = np.zeros((size, steps), np.int64)
-    entered[0] = problem.changes[-1, :-1]
-    best = np.full((size + 1, steps), -np.inf)
+    entered[:, 0] = problem.changes[-1, :-1]
     began = np.zeros((size + 1, steps), np.int64)
+    best = np.full(steps, -np.inf)
     for end in range(1, size + 1):
-        starts, scores = _segment_scores(problem, end, sums)
-        totals = scores + entered[starts]
-        choice = totals.argmax(0)
-        best[end] = totals[choice, np.arange(steps)]
-        began[end] = starts[choice]
+        starts, totals = lengths.up_to(end)
+        totals += entered[:, starts]
+        choice = totals.argmax(1)
+        best = totals[everyone, choice] + sums[:, end]
+        began[end] = starts.start + choice
         if end < size:
-            moved = best[end][:, None] + inner
-            came_from[end] = moved.argmax(0)
-            entered[end] = moved.max(0) + problem.open_border[end]
-    step = int((best[size] + problem.changes[:-1, -1]).argmax())
+            moved = into + best
+            came_from[end] = moved.argmax(1)
+            entered[:, end] = moved[everyone, came_from[end]] + problem.open_border[end] - sums[:, end]
+    step = int((best + problem.changes[:-1, -1]).argmax())
     runs, end = [], size
     while end > 0:
         start = int(began[end, step])
@@ -98,51 +122,65 @@ class Posteriors(NamedTuple):
     """Probability that a segment begins at each unit: (n,)."""
 
 
-def _logsumexp(values: Floats, axis: int) -> Floats:
-    top = np.max(values, axis=axis, keepdims=True)
-    top = np.where(np.isfinite(top), top, 0.0)
-    with np.errstate(divide="ignore"):
-        return np.asarray(np.log(np.exp(values - top).sum(axis=axis)) + np.squeeze(top, axis=axis))
+def _logsumexp(values: Floats) -> Floats:
+    """Log of the sum of the exponentials over the last axis. `values` are used up."""
+    top = np.maximum(np.maximum.reduce(values, axis=-1), LOWEST)
+    values -= top[..., None]
+    np.exp(values, out=values)
+    return np.asarray(np.log(np.add.reduce(values, axis=-1)) + top)
 
 
 def posteriors(problem: Problem) -> Posteriors:
-    """Sum over all runs of segments, forwards and backwards."""
+    """Sum over all runs of segments, forwards and backwards.
+
+    What begins and what ends at each unit is known from both sums; the steps going on are what began and has not ended.
+    """
     size, steps = problem.evidence.shape
     if not size:
         return Posteriors(np.zeros((0, steps)), np.zeros(0))
-    sums = _sums(problem)
-    inner = problem.changes[:-1, :-1]
-    entered = np.full((size, steps), -np.inf)
-    left = np.full((size + 1, steps), -np.inf)
-    entered[0] = problem.changes[-1, :-1]
-    kept = []
-    for end in range(1, size + 1):
-        starts, scores = _segment_scores(problem, end, sums)
-        kept.append((starts, scores))
-        left[end] = _logsumexp(scores + entered[starts], 0)
-        if end < size:
-            entered[end] = _logsumexp(left[end][:, None] + inner, 0) + problem.open_border[end]
-    return _backward(problem, kept, entered, left)
-
-
-def _backward(problem: Problem, kept: list[tuple[Ints, Floats]], entered: Floats, left: Floats) -> Posteriors:
-    size, steps = problem.evidence.shape
-    inner = problem.changes[:-1, :-1]
-    onward = np.full((size + 1, steps), -np.inf)
-    onward[size] = problem.changes[:-1, -1]
-    whole = float(_logsumexp(left[size] + onward[size], 0))
-    begun = np.full((size, steps), -np.inf)
-    gained = np.zeros((size + 1, steps))
-    for end in range(size, 0, -1):
-        if end < size:
-            onward[end] = _logsumexp(inner + begun[end] + problem.open_border[end], 1)
-        starts, scores = kept[end - 1]
-        rest = scores + onward[end]
-        begun[starts] = np.logaddexp(begun[starts], rest)
-        share = np.exp(np.minimum(0.0, entered[starts] + rest - whole))
-        gained[starts] += share
-        gained[end] -= share.sum(0)
-    chances = np.clip(np.cumsum(gained[:-1], axis=0), 0.0, 1.0)
-    borders = np.exp(np.minimum(0.0, _logsumexp(entered + begun, 1) - whole))
+    with np.errstate(divide="ignore"):  # what cannot be has a log of minus infinity
+        entered, left = _forward(problem)
+        begun, onward = _backward(problem)
+        whole = float(_logsumexp(left[:, size] + onward[:, size]))
+    beginning = np.exp(np.minimum(0.0, entered + begun - whole))
+    ending = np.exp(np.minimum(0.0, left + onward - whole))
+    chances = np.clip(np.cumsum(beginning - ending[:, :-1], axis=1).T, 0.0, 1.0)
+    borders = np.minimum(1.0, beginning.sum(0))
     borders[0] = 1.0
     return Posteriors(chances / np.maximum(chances.sum(1, keepdims=True), 1e-12), borders)
+
+
+def _forward(problem: Problem) -> tuple[Floats, Floats]:
+    """Log sums of all that may come before: a segment of a step beginning at each unit (k, n), ending there (k, n + 1)."""
+    size, steps = problem.evidence.shape
+    sums, lengths = _sums(problem), _Lengths(problem)
+    into = np.ascontiguousarray(problem.changes[:-1, :-1].T)
+    entered, left = np.full((steps, size), -np.inf), np.full((steps, size + 1), -np.inf)
+    entered[:, 0] = problem.changes[-1, :-1]
+    bare = entered.copy()
+    for end in range(1, size + 1):
+        starts, totals = lengths.up_to(end)
+        totals += bare[:, starts]
+        left[:, end] = _logsumexp(totals) + sums[:, end]
+        if end < size:
+            entered[:, end] = _logsumexp(into + left[:, end]) + problem.open_border[end]
+            bare[:, end] = entered[:, end] - sums[:, end]
+    return entered, left
+
+
+def _backward(problem: Problem) -> tuple[Floats, Floats]:
+    """Log sums of all that may follow: a segment of a step beginning at each unit (k, n), ending there (k, n + 1)."""
+    size, steps = problem.evidence.shape
+    sums, lengths = _sums(problem), _Lengths(problem)
+    out_of = np.ascontiguousarray(problem.changes[:-1, :-1])
+    begun, onward = np.full((steps, size), -np.inf), np.full((steps, size + 1), -np.inf)
+    onward[:, size] = problem.changes[:-1, -1]
+    gathered = onward + sums
+    for start in range(size - 1, -1, -1):
+        ends, totals = lengths.onward(start)
+        totals += gathered[:, ends]
+        begun[:, start] = _logsumexp(totals) - sums[:, start]
+        if start:
+            onward[:, start] = _logsumexp(out_of + begun[:, start]) + problem.open_border[start]
+            gathered[:, start] = onward[:, start] + sums[:, start]
+    return begun, onward
