@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_right
 from collections import Counter, defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from indexer.models.tagged import Mention, Segment
@@ -38,7 +38,8 @@ class Form(NamedTuple):
 
     words: tuple[str, ...]
     measure: int
-    name: bool
+    role: str
+    """`name`, `short` for a word of a name that stands for it, `with` for company."""
     weight: float
 
 
@@ -58,20 +59,13 @@ class Clues:
         self.measures: tuple[Concept, ...] = tuple(vocabulary.of_facet("measure"))
         self._units = [tuple(form_words(form) for form in one.spoken_units) for one in self.measures]
         self._percent = [one.unit == "%" for one in self.measures]
-        self._sharing = Counter(unit for units in self._units for unit in set(units))
         self.unit_words = frozenset(unit[0] for units in self._units for unit in units if len(unit) == 1)
-        company = [{form_words(form) for form in one.said_with} for one in self.measures]
-        claims = Counter(words for many in company for words in many)
         steps = Counter(step for one in self.measures for step in one.steps)
         self._special = [{step for step in one.steps if steps[step] == 1} for one in self.measures]
         self._things = frozenset(one.id for facet in ("device", "agent") for one in vocabulary.of_facet(facet))
         self._forms: dict[str, list[Form]] = defaultdict(list)
-        for index, one in enumerate(self.measures):
-            names = {form_words(form) for form in (*one.spoken, *one.heard_as)}
-            for words in names | company[index]:
-                if words:
-                    weight = 1.0 if words in names else claims[words] ** -0.5
-                    self._forms[words[0]].append(Form(words, index, words in names, weight))
+        for form in _forms(self.measures):
+            self._forms[form.words[0]].append(form)
 
     def surroundings(
         self, tokens: Tokens, words: Sequence[Word], segments: Sequence[Segment], mentions: Sequence[Mention]
@@ -122,14 +116,17 @@ class Clues:
             for unit in self._units[measure]:
                 if unit and tuple(texts[at + skip : at + skip + len(unit)]) == unit:
                     best = max(best, len(unit))
-        if not best and self.measures[measure].unit == "d" and texts[amount.first - 1] in DAYS:
-            best = 1
+        if not best and self.measures[measure].unit == "d":
+            best = int(any(at < len(texts) and texts[at] in DAYS for at in (*amount.units_at, amount.first - 1)))
         return best
 
     def _unit_clues(
         self, measure: int, units: Sequence[int], texts: Sequence[str], amount: Quantity
     ) -> dict[str, float]:
+        before = texts[amount.first - 1] if amount.first else ""
         if not units[measure]:
+            if any(unit == (before,) for unit in self._units[measure]):
+                return {"unit before": 1.0}
             return {"other unit": 1.0} if max(units) else {"no unit": 1.0}
         sharing = sum(1 for size in units if size == max(units)) if units[measure] == max(units) else len(units)
         return {"unit": 1.0, "unit of few": 1.0 / sharing, "longer unit elsewhere": float(units[measure] < max(units))}
@@ -151,14 +148,13 @@ class Clues:
                 away = amount.first - at - size if side == "<" else at - amount.last
                 loud = form.weight * (1.15 if size > 1 else 1.0) * math.exp(-max(0, away) / FADES)
                 clear = at >= past if side == "<" else at + size <= coming
-                name = f"{'name' if form.name else 'with'} {side}{'' if clear else ' another between'}"
+                name = f"{form.role} {side}{'' if clear else ' another between'}"
                 if loud > best.get((form.measure, name), 0.0):
                     best[form.measure, name] = loud
         for side in "<>":
-            loudest = max((value for (_, name), value in best.items() if name[5:] == side), default=0.0)
-            for (measure, name), value in list(best.items()):
-                if name[5:] == side and value >= loudest - 1e-9:
-                    best[measure, f"nearest {side}"] = 1.0
+            clear_ones = [(measure, value) for (measure, name), value in best.items() if name.endswith(side)]
+            loudest = max((value for _, value in clear_ones), default=0.0)
+            best |= {(measure, f"nearest {side}"): 1.0 for measure, value in clear_ones if value >= loudest - 1e-9}
         return best
 
     def _nothing(self, around: Surroundings, amount: Quantity, unit: int) -> dict[str, float]:
@@ -204,6 +200,25 @@ def _sight_clues(texts: Sequence[str], amount: Quantity) -> dict[str, float]:
     if ends or 600 <= value <= 660 or value in TWENTIES:
         clues["sight together"] = 1.0
     return clues
+
+
+def _forms(measures: Sequence[Concept]) -> Iterator[Form]:
+    """What measures are called and said with. What many measures claim says less of each."""
+    names = [{form_words(form) for form in (*one.spoken, *one.heard_as)} for one in measures]
+    parts = [{word for form in one.spoken for word in form_words(form)} for one in measures]
+    company = [{form_words(form) for form in one.said_with} for one in measures]
+    claims = Counter(words for many in company for words in many)
+    shares = Counter(word for many in parts for word in many)
+    for index in range(len(measures)):
+        for words in sorted(names[index] | company[index]):
+            if not words:
+                continue
+            if words in names[index]:
+                yield Form(words, index, "name", 1.0)
+            elif len(words) == 1 and words[0] in parts[index]:
+                yield Form(words, index, "short", shares[words[0]] ** -0.5)
+            else:
+                yield Form(words, index, "with", claims[words] ** -0.5)
 
 
 def _signed(amount: Quantity, texts: Sequence[str], measure: Concept) -> list[tuple[float, float]]:

@@ -18,10 +18,10 @@ from indexer.narration.tokens import Tokens
 from indexer.narration.weighing import ClueWeights, shipped_weights
 from indexer.vocabulary.vocabulary import Vocabulary
 
-BELIEVED = 0.5
+BELIEVED = 0.4
 """Probability from which an amount is taken as a measure."""
 ANY = "any"
-REMEMBERED = 12
+REMEMBERED = 60
 """Measures found before that are still looked at."""
 
 
@@ -63,7 +63,7 @@ class MeasureReader:
         for weights, measures in self._groups:
             some = [readings[0], *(reading for reading in readings[1:] if reading.measure in measures)]
             chances = weights.chances(some, said, self.names)
-            best = max(range(len(some)), key=chances.__getitem__)
+            best = max(range(1, len(some)), key=chances.__getitem__, default=0)
             if best and chances[best] >= BELIEVED and chances[best] > chosen[1]:
                 chosen = some[best], chances[best]
         return chosen

@@ -12,8 +12,8 @@ from indexer.vocabulary.words import WORD
 
 LINKS = "to or by maybe perhaps even until till say about around almost up nearly and plus let me lets then"
 BETWEEN = frozenset(LINKS.split())
-"""Words that may stand between the two ends of a range."""
-MOST_BETWEEN = 4
+"""Words that may stand between the two ends of a range; "not more than" may as well."""
+MOST_BETWEEN = 5
 MENDED = frozenset(
     tuple(said.split())
     for said in ("no", "sorry", "no sorry", "sorry no", "i mean", "no wait", "or rather", "rather", "er no")
@@ -157,7 +157,8 @@ def _range(
 ) -> Quantity | None:
     """The two ends of a range as one amount, where they lie near enough to each other and nothing parts them."""
     between = list(texts[one.last : other.first])
-    if len(between) > MOST_BETWEEN or not all(word in BETWEEN or word in unit_words for word in between):
+    limit = between[-1:] == ["than"] and bool({"no", "not"}.intersection(between))
+    if len(between) > MOST_BETWEEN or not (limit or all(word in BETWEEN or word in unit_words for word in between)):
         return None
     if (one.kind == "order") != (other.kind == "order") or other.seconds or "." in gaps.get(one.last - 1, ""):
         return None

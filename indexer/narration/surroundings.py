@@ -97,6 +97,8 @@ def context(
         yield "in a name", 1.0
     if before and around.tokens.starts_ms[amount.first] - before[-1].start_ms < AGAIN_MS:
         yield f"after {names[before[-1].measure]}", 1.0
+    for seen in {seen.measure for seen in before if (seen.low, seen.high) == amount.readings[0]}:
+        yield f"alike {names[seen]}", 1.0
     yield from _shape(around, amount)
 
 
