@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 
 # Counts of the package's list run from some 10,000 to 2e10.
@@ -17,6 +17,7 @@ def _counts() -> dict[str, int]:
     return {word: int(count) for word, count in (line.split() for line in text.splitlines() if line)}
 
 
+@lru_cache(maxsize=100_000)
 def rareness(word: str) -> float:
     """0 for the commonest words, 1 for words that the list hardly has or has not."""
     if word[:1].isdigit():

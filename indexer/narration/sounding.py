@@ -31,6 +31,8 @@ NEAR_SHORT = 0.17
 """The same for words of three sounds."""
 MOST_READINGS = 3
 """Other readings of one run of words."""
+TOGETHER = 4000
+"""Runs of words that are worked out at once."""
 MOST_REMEMBERED = 200_000
 """Runs of words whose other readings are kept for the next narration."""
 PAUSE_MS = 1500
@@ -87,6 +89,7 @@ def _substitution() -> Floats:
 
 COST = _substitution()
 CODES = {sound: index for index, sound in enumerate(ALPHABET)}
+CODE_OF_LETTER = np.array([CODES.get(chr(letter), len(ALPHABET)) for letter in range(128)], np.int64)
 
 
 class Coded(NamedTuple):
@@ -98,54 +101,77 @@ class Coded(NamedTuple):
 
 def _coded(sounds: Sequence[str]) -> Coded:
     lengths = np.array([len(sound) for sound in sounds], np.int64)
-    codes = np.full((len(sounds), int(lengths.max(initial=1))), len(ALPHABET), np.int64)
-    for row, sound in enumerate(sounds):
-        codes[row, : len(sound)] = [CODES[one] for one in sound]
-    return Coded(codes, lengths)
+    longest = int(lengths.max(initial=1))
+    letters = "".join([sound.ljust(longest) for sound in sounds]).encode("ascii")
+    return Coded(CODE_OF_LETTER[np.frombuffer(letters, np.uint8)].reshape(len(sounds), longest), lengths)
 
 
-def _profile(coded: Coded) -> Floats:
-    """How often each sound occurs, smeared over alike sounds: (n, sounds)."""
-    smear = np.exp(-3.0 * COST[:-1, :-1]).astype(np.float32)
-    counts = np.zeros((len(coded.lengths), len(ALPHABET) + 1), np.float32)
-    np.add.at(counts, (np.arange(len(coded.lengths))[:, None], coded.codes), 1.0)
-    return np.asarray(counts[:, :-1] @ smear, np.float32)
+def _counts(coded: Coded) -> Floats:
+    """How often each sound occurs: (n, sounds)."""
+    size, rows = len(ALPHABET) + 1, len(coded.lengths)
+    places = coded.codes + np.arange(rows)[:, None] * size
+    counted = np.bincount(places.ravel(), minlength=rows * size).reshape(rows, size)
+    return np.asarray(counted[:, :-1], np.float32)
 
 
-def _classed(coded: Coded) -> Floats:
-    """How often a sound of each class occurs: (n, classes)."""
-    table = np.zeros((len(ALPHABET) + 1, len(CLASSES)), np.float32)
+def _smear() -> Floats:
+    """Turns counts of sounds into profiles, smeared over alike sounds: (sounds, sounds)."""
+    return np.asarray(np.exp(-3.0 * COST[:-1, :-1]), np.float32)
+
+
+def _classes() -> Floats:
+    """Turns counts of sounds into counts of classes of sounds: (sounds, classes)."""
+    table = np.zeros((len(ALPHABET), len(CLASSES)), np.float32)
     for number, group in enumerate(CLASSES):
         table[[CODES[sound] for sound in group], number] = 1.0
-    return np.asarray(table[coded.codes].sum(1), np.float32)
+    return table
 
 
-def _apart(first: Floats, second: Floats) -> Floats:
-    """Squared distance of every row of one array to every row of the other: (n, m)."""
-    return np.asarray((first**2).sum(1)[:, None] + (second**2).sum(1) - 2 * first @ second.T, np.float32)
+SMEAR, CLASSED = _smear(), _classes()
+
+
+def _said_rows(vectors: Floats, allowed: Floats) -> Floats:
+    """Rows for what was said. A row of these times a row of `_meant_rows` is what is allowed less the squared distance.
+
+    What is allowed is the product of what both sides allow, each (n,).
+    """
+    ones = np.ones(len(vectors), np.float32)
+    return np.column_stack([vectors, (vectors**2).sum(1), ones, allowed])
+
+
+def _meant_rows(vectors: Floats, allowed: Floats) -> Floats:
+    """Rows for words of the trade; see `_said_rows`."""
+    ones = np.ones(len(vectors), np.float32)
+    return np.column_stack([2 * vectors, -ones, -(vectors**2).sum(1), allowed])
 
 
 def distances(said: Coded, meant: Coded) -> Floats:
     """Weighted edit distance of pairs of pronunciations, row by row: (n,)."""
-    rows, width = meant.codes.shape
-    drop = COST[-1]
-    before = np.zeros((rows, width + 1), np.float32)
-    before[:, 1:] = np.cumsum(drop[meant.codes], axis=1)
-    result = np.zeros(rows, np.float32)
-    result[said.lengths == 0] = before[said.lengths == 0, meant.lengths[said.lengths == 0]]
-    everyone = np.arange(rows)
-    for column in range(said.codes.shape[1]):
-        heard = said.codes[:, column]
-        now = np.empty_like(before)
-        now[:, 0] = before[:, 0] + drop[heard]
-        replaced = before[:, :-1] + COST[heard[:, None], meant.codes]
-        left_out = before[:, 1:] + drop[heard][:, None]
-        best = np.minimum(replaced, left_out)
-        added = drop[meant.codes]
-        for position in range(width):
-            now[:, position + 1] = np.minimum(best[:, position], now[:, position] + added[:, position])
-        done = said.lengths == column + 1
-        result[done] = now[everyone[done], meant.lengths[done]]
+    order = np.argsort(-said.lengths, kind="stable")
+    result = np.zeros(len(order), np.float32)
+    said_codes, codes = said.codes[order].T.copy(), meant.codes[order].T.copy()
+    said_lengths, lengths = said.lengths[order], meant.lengths[order]
+    costs, places = COST.ravel(), codes * len(COST)
+    added, drop = COST[-1][codes], COST[-1]
+    before = np.zeros((len(codes) + 1, len(order)), np.float32)
+    before[1:] = np.cumsum(added, axis=0)
+    left = len(order)
+    for column in range(len(said_codes) + 1):
+        # The longest come first: those that are through stand behind the others.
+        still = int(np.searchsorted(-said_lengths, -column))
+        done = slice(still, left)
+        result[order[done]] = before[lengths[done], np.arange(still, left)]
+        left = still
+        if not left:
+            break
+        heard = said_codes[column, :left]
+        dropped = drop[heard]
+        best = before[:-1, :left] + costs[places[:, :left] + heard]
+        np.minimum(best, before[1:, :left] + dropped, out=best)
+        now = np.empty((len(codes) + 1, left), np.float32)
+        now[0] = before[0, :left] + dropped
+        for position in range(len(codes)):
+            np.minimum(best[position], now[position] + added[position, :left], out=now[position + 1])
         before = now
     return result
 
@@ -154,15 +180,23 @@ class Ear:
     """The words of the trade by their sound."""
 
     def __init__(self, vocabulary: Vocabulary) -> None:
-        self._phrases = sorted(trade_words(vocabulary))
-        self._own = {phrase[0] for phrase in self._phrases if len(phrase) == 1}
-        sounds = ["".join(pronounce(word) for word in phrase) for phrase in self._phrases]
-        usable = [index for index, sound in enumerate(sounds) if SHORTEST <= len(sound) <= LONGEST]
-        self._phrases = [self._phrases[index] for index in usable]
-        self._coded = _coded([sounds[index] for index in usable] or ["x"])
-        self._profiles = _profile(self._coded)
-        self._classes = _classed(self._coded)
-        self._near = np.where(self._coded.lengths <= SHORTEST, NEAR_SHORT, NEAR).astype(np.float32)
+        phrases = sorted(trade_words(vocabulary))
+        self._own = {phrase[0] for phrase in phrases if len(phrase) == 1}
+        sounds = ["".join(pronounce(word) for word in phrase) for phrase in phrases]
+        # By length, so that what a run of words is held against lies together.
+        usable = sorted(
+            (index for index, sound in enumerate(sounds) if SHORTEST <= len(sound) <= LONGEST),
+            key=lambda index: len(sounds[index]),
+        )
+        self._ranks = np.array(usable, np.int64)
+        self._phrases = [phrases[index] for index in usable]
+        self._coded = _coded([sounds[index] for index in usable])
+        self._lengths = self._coded.lengths.astype(np.float32)
+        counts = _counts(self._coded)
+        # Counts are whole numbers: what is allowed of them is rounded down, and the comparison is exact.
+        self._classed = _meant_rows(counts @ CLASSED, np.floor(1.0 + 0.2 * self._lengths)).T.copy()
+        self._profiles = _meant_rows(counts @ SMEAR, self._lengths).T.copy()
+        self._near = np.where(self._lengths <= SHORTEST, NEAR_SHORT, NEAR).astype(np.float32)
         self._known: dict[tuple[str, ...], list[tuple[int, float]]] = {}
 
     def alternatives(self, texts: Sequence[str], starts_ms: Sequence[int], ends_ms: Sequence[int]) -> list[Alternative]:
@@ -172,7 +206,7 @@ class Ear:
         windows = list(_windows(texts, starts_ms, ends_ms))
         if len(self._known) > MOST_REMEMBERED:
             self._known.clear()
-        self._listen(sorted({words for _, _, words in windows} - self._known.keys()))
+        self._listen([words for words in dict.fromkeys(words for _, _, words in windows) if words not in self._known])
         return [
             Alternative(first, last, self._phrases[number], distance)
             for first, last, words in windows
@@ -181,37 +215,49 @@ class Ear:
 
     def _listen(self, windows: list[tuple[str, ...]]) -> None:
         """Work out and remember what each run of words sounds like. A word of the trade is taken as it stands."""
-        sounds = ["".join(pronounce(word) for word in words) for words in windows]
+        usable: list[tuple[tuple[str, ...], str]] = []
         for words in windows:
             self._known[words] = []
-        usable = [
-            index
-            for index, sound in enumerate(sounds)
-            if SHORTEST <= len(sound) <= LONGEST + 2
-            and not (len(windows[index]) == 1 and windows[index][0] in self._own)
-        ]
-        for start in range(0, len(usable), 1000):
-            chunk = usable[start : start + 1000]
-            self._compare([windows[index] for index in chunk], _coded([sounds[index] for index in chunk]))
+            sound = "".join([pronounce(word) for word in words])
+            if SHORTEST <= len(sound) <= LONGEST + 2 and not (len(words) == 1 and words[0] in self._own):
+                usable.append((words, sound))
+        for start in range(0, len(usable), TOGETHER):
+            chunk = usable[start : start + TOGETHER]
+            self._compare([words for words, _ in chunk], _coded([sound for _, sound in chunk]))
 
     def _compare(self, windows: list[tuple[str, ...]], said: Coded) -> None:
-        lengths = self._coded.lengths.astype(np.float32)
-        odd = np.array([max(rareness(word) for word in words) for words in windows], np.float32)
-        near = _apart(_classed(said), self._classes) <= 1.0 + 0.2 * lengths
-        near &= np.abs(lengths - said.lengths[:, None]) <= np.maximum(1.0, 0.34 * lengths)
-        near &= _apart(_profile(said), self._profiles) < (0.2 + 0.6 * odd)[:, None] * lengths
-        which, form = np.nonzero(near)
+        odd = np.array([max([rareness(word) for word in words]) for words in windows], np.float32)
+        which, form = self._alike(said, odd)
         if not len(which):
             return
         far = distances(
             Coded(said.codes[which], said.lengths[which]), Coded(self._coded.codes[form], self._coded.lengths[form])
         )
-        share = far / lengths[form]
+        share = far / self._lengths[form]
         kept = np.nonzero(share <= self._near[form] * (0.55 + 0.45 * odd[which]))[0]
-        for row in kept[np.argsort(share[kept], kind="stable")]:
+        for row in kept[np.lexsort((self._ranks[form[kept]], share[kept]))]:
             readings = self._known[windows[which[row]]]
             if len(readings) < MOST_READINGS:
                 readings.append((int(form[row]), float(share[row])))
+
+    def _alike(self, said: Coded, odd: Floats) -> tuple[Ints, Ints]:
+        """Pairs of runs of words and forms that sound alike by the cheap measures: indices of both."""
+        counts = _counts(said)
+        classed, profiles = _said_rows(counts @ CLASSED, np.ones_like(odd)), _said_rows(counts @ SMEAR, 0.2 + 0.6 * odd)
+        runs, forms = [], []
+        for length in range(SHORTEST, LONGEST + 3):
+            some = np.nonzero(said.lengths == length)[0]
+            fitting = np.nonzero(np.abs(self._lengths - length) <= np.maximum(1.0, 0.34 * self._lengths))[0]
+            if not len(some) or not len(fitting):
+                continue
+            these = slice(fitting[0], fitting[-1] + 1)
+            near = classed[some] @ self._classed[:, these] >= 0
+            near &= profiles[some] @ self._profiles[:, these] > 0
+            run, form = np.divmod(np.flatnonzero(near), near.shape[1])
+            runs.append(some[run])
+            forms.append(fitting[form])
+        none = np.zeros(0, np.int64)
+        return np.concatenate([none, *runs]), np.concatenate([none, *forms])
 
 
 def _windows(
