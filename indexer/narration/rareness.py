@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import math
 from functools import cache, lru_cache
-from importlib import resources
+
+from indexer.narration.wordlists import WordList
 
 # Counts of the package's list run from some 10,000 to 2e10.
 COMMON, RARE = math.log(2e9), math.log(2e5)
 
 
 @cache
-def _counts() -> dict[str, int]:
+def _counts() -> WordList:
     """Word counts of the frequency list that the package `symspellpy` carries."""
-    text = resources.files("symspellpy").joinpath("frequency_dictionary_en_82_765.txt").read_text(encoding="utf-8-sig")
-    return {word: int(count) for word, count in (line.split() for line in text.splitlines() if line)}
+    return WordList.of_package("symspellpy", "frequency_dictionary_en_82_765.txt")
 
 
 @lru_cache(maxsize=100_000)
@@ -22,7 +22,7 @@ def rareness(word: str) -> float:
     """0 for the commonest words, 1 for words that the list hardly has or has not."""
     if word[:1].isdigit():
         return 0.0
-    count = _counts().get(word, 0)
-    if count == 0:
+    count = _counts().of(word)
+    if count is None:
         return 1.0
-    return min(1.0, max(0.0, (COMMON - math.log(count)) / (COMMON - RARE)))
+    return min(1.0, max(0.0, (COMMON - math.log(int(count))) / (COMMON - RARE)))
