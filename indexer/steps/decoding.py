@@ -17,6 +17,8 @@ Ints = npt.NDArray[np.int64]
 
 LONGEST_UNITS = 160
 """A segment is at most so many units long; the next may be of the same step only through `stay`."""
+FAR = 300.0
+"""Log scores so far from each other are not kept as exponentials to one level."""
 LOWEST = -1e300
 """Stands for minus infinity where that may not be subtracted."""
 
@@ -150,22 +152,45 @@ def posteriors(problem: Problem) -> Posteriors:
     return Posteriors(chances / np.maximum(chances.sum(1, keepdims=True), 1e-12), borders)
 
 
+class _Scaled:
+    """Sums of exponentials over a moving window of log scores, (k, n), kept as exponentials to a level of their own."""
+
+    def __init__(self, steps: int, size: int) -> None:
+        self.logs = np.full((steps, size), -np.inf)
+        self._level = np.full(steps, LOWEST)
+        self._scaled = np.zeros((steps, size))
+
+    def put(self, at: int, logs: Floats, window: slice) -> None:
+        """Set the scores at one place; `window` is what will be looked at next, that place within it."""
+        self.logs[:, at] = logs
+        above = logs - self._level
+        if np.abs(above).max() < FAR:
+            self._scaled[:, at] = np.exp(above)
+        else:
+            # Before anything could run over or under, the level moves.
+            self._level = np.maximum(self.logs[:, window].max(axis=1), LOWEST)
+            self._scaled[:, window] = np.exp(self.logs[:, window] - self._level[:, None])
+
+    def summed(self, window: slice, scores: Floats) -> Floats:
+        """Log of the sum, over a window, of the exponentials of its log scores and others (k, window): (k,)."""
+        np.exp(scores, out=scores)
+        return np.asarray(np.log(np.einsum("kw,kw->k", scores, self._scaled[:, window])) + self._level)
+
+
 def _forward(problem: Problem) -> tuple[Floats, Floats]:
     """Log sums of all that may come before: a segment of a step beginning at each unit (k, n), ending there (k, n + 1)."""
     size, steps = problem.evidence.shape
     sums, lengths = _sums(problem), _Lengths(problem)
     into = np.ascontiguousarray(problem.changes[:-1, :-1].T)
-    entered, left = np.full((steps, size), -np.inf), np.full((steps, size + 1), -np.inf)
-    entered[:, 0] = problem.changes[-1, :-1]
-    bare = entered.copy()
+    left, bare = np.full((steps, size + 1), -np.inf), _Scaled(steps, size)
+    bare.put(0, problem.changes[-1, :-1], slice(0, 1))
     for end in range(1, size + 1):
-        starts, totals = lengths.up_to(end)
-        totals += bare[:, starts]
-        left[:, end] = _logsumexp(totals) + sums[:, end]
+        starts, scores = lengths.up_to(end)
+        left[:, end] = bare.summed(starts, scores) + sums[:, end]
         if end < size:
-            entered[:, end] = _logsumexp(into + left[:, end]) + problem.open_border[end]
-            bare[:, end] = entered[:, end] - sums[:, end]
-    return entered, left
+            entered = _logsumexp(into + left[:, end]) + problem.open_border[end]
+            bare.put(end, entered - sums[:, end], slice(starts.start, end + 1))
+    return bare.logs + sums[:, :-1], left
 
 
 def _backward(problem: Problem) -> tuple[Floats, Floats]:
@@ -173,14 +198,12 @@ def _backward(problem: Problem) -> tuple[Floats, Floats]:
     size, steps = problem.evidence.shape
     sums, lengths = _sums(problem), _Lengths(problem)
     out_of = np.ascontiguousarray(problem.changes[:-1, :-1])
-    begun, onward = np.full((steps, size), -np.inf), np.full((steps, size + 1), -np.inf)
-    onward[:, size] = problem.changes[:-1, -1]
-    gathered = onward + sums
+    begun, gathered = np.full((steps, size), -np.inf), _Scaled(steps, size + 1)
+    gathered.put(size, problem.changes[:-1, -1] + sums[:, size], slice(size, size + 1))
     for start in range(size - 1, -1, -1):
-        ends, totals = lengths.onward(start)
-        totals += gathered[:, ends]
-        begun[:, start] = _logsumexp(totals) - sums[:, start]
+        ends, scores = lengths.onward(start)
+        begun[:, start] = gathered.summed(ends, scores) - sums[:, start]
         if start:
-            onward[:, start] = _logsumexp(out_of + begun[:, start]) + problem.open_border[start]
-            gathered[:, start] = onward[:, start] + sums[:, start]
-    return begun, onward
+            onward = _logsumexp(out_of + begun[:, start]) + problem.open_border[start]
+            gathered.put(start, onward + sums[:, start], slice(start, ends.stop))
+    return begun, gathered.logs - sums
