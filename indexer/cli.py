@@ -151,6 +151,26 @@ def tag(transcripts: tuple[Path, ...], as_json: bool) -> None:
 
 
 @console.command()
+@click.argument("cases", nargs=-1, metavar="[CASE]...")
+@click.pass_obj
+def retag(setup: Setup, cases: tuple[str, ...]) -> None:
+    """Tag recordings anew, all or those of the named cases. What people decided stays, and guides.
+
+    Accepted steps and words of the same operator are learned from: the usual order and lengths become the surgeon's own,
+    and a misheard form that was put right once is known.
+
+    \b
+    Example:
+      scrubmark retag
+      scrubmark retag "Small pupil, ring"
+    """
+    from indexer.console import again, opening
+
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        again.retag(library, cases)
+
+
+@console.command()
 @click.argument("query")
 @click.option("--limit", type=click.IntRange(1, 1000), default=10, show_default=True, help="Most passages to tell.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON array, best first.")

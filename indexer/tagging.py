@@ -163,8 +163,9 @@ class Tagger:
         if len(tokens) < FEWEST_TOKENS:
             return []
         evidence = self.evidence(tokens, hits, mentions, reading)
-        decided = segment(tokens, evidence, self.flow, given, self.weights)
-        reasons = explain(decided, evidence, tokens, words, hits, self.flow, self.vocabulary)
+        flow = self.flow.with_operations(given.operations)
+        decided = segment(tokens, evidence, flow, given, self.weights)
+        reasons = explain(decided, evidence, tokens, words, hits, flow, self.vocabulary)
         return [self._written(one, because) for one, because in zip(decided, reasons, strict=True)]
 
     def _written(self, decided: Decided, because: tuple) -> Segment:  # type: ignore[type-arg]

@@ -92,7 +92,7 @@ def test_a_refused_step_is_not_proposed_again(vocabulary, transcript, tagging):
         assert segment.step != "capsulorhexis" or overlap < 1500
 
 
-GERMAN = "Und jetzt sehen wir hier, dass der Kern nicht so hart ist, und ich mache eine kleine Öffnung in die Kapsel mit der Pinzette."
+GERMAN = "Und jetzt sehen wir hier, dass der Kern nicht hart ist, und ich mache eine kleine Öffnung in die Kapsel mit der Pinzette."
 FRENCH = "Et maintenant je fais une petite ouverture dans la capsule avec la pince, et on voit que le noyau n'est pas très dur."
 
 
@@ -126,7 +126,7 @@ def test_an_empty_run_of_words_gives_an_empty_tagging(vocabulary, transcript):
 
 
 def test_a_misheard_form_that_a_person_assigned_is_known_from_then_on(vocabulary):
-    text = b"[0:00] Now the forceps and the rhexis.\n[0:10] I put plenty of quibbly wax into the chamber.\n[0:20] Then the keratome."
+    text = b"[0:00] Now the forceps and the rhexis.\n[0:10] Plenty of quibbly wax in the chamber.\n[0:20] Then the keratome."
     heard = parse_transcript(text, "speaker.txt")
     given = Given(heard=(HeardForm(heard="quibbly wax", concept="viscoelastic"),))
     assert "viscoelastic" not in {mention.concept for mention in tag(heard, vocabulary).mentions}

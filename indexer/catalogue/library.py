@@ -13,7 +13,18 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from indexer.catalogue import checking, consents, deciding, folder, jobs, leasing, persons, words_later, writing
+from indexer.catalogue import (
+    checking,
+    consents,
+    deciding,
+    experience,
+    folder,
+    jobs,
+    leasing,
+    persons,
+    words_later,
+    writing,
+)
 from indexer.catalogue.database import Database
 from indexer.catalogue.reading import Reader
 from indexer.catalogue.search import answering
@@ -166,9 +177,9 @@ class Library:
             words_later.put(connection, recording_id, transcript, name, original, tagging)
 
     def given(self, recording_id: str) -> Given:
-        """What people decided about a recording, for the tagger to take as true."""
+        """What people decided about a recording and others by its operator, for the tagger to take as true."""
         with self._database.reading() as connection:
-            return deciding.given(connection, recording_id)
+            return experience.with_experience(connection, recording_id, deciding.given(connection, recording_id))
 
     # Reading
 

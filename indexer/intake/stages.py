@@ -28,7 +28,7 @@ MOST_STILLS = 600
 INTO_STEP_MS = 1000
 """A step's own still is taken so long behind its start, when what begins there can be seen."""
 
-_one_tagger = threading.Lock()
+one_tagger = threading.Lock()
 
 
 class Stage(NamedTuple):
@@ -184,7 +184,7 @@ def tagged(laid: Transcript, vocabulary: Vocabulary) -> Tagging:
     """Steps and terms of a transcript; one at a time, since tagging keeps one processor busy by itself."""
     from indexer.tagging import tag
 
-    with _one_tagger:
+    with one_tagger:
         return tag(laid, vocabulary)
 
 

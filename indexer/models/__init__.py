@@ -46,6 +46,7 @@ from indexer.models.tagged import (
     Segment,
     Standing,
     Tagging,
+    Visit,
 )
 from indexer.models.timed import Cue, LeftOut, Transcript, Word
 
@@ -97,5 +98,6 @@ __all__ = [
     "Still",
     "Tagging",
     "Transcript",
+    "Visit",
     "Word",
 ]

@@ -151,6 +151,13 @@ class HeardForm(Frozen):
     concept: str
 
 
+class Visit(Frozen):
+    """One stay in a step, as an accepted or marked operation has it."""
+
+    step: str
+    length_ms: int
+
+
 class Given(Frozen):
     """What people decided about a recording; the tagger takes it as true."""
 
@@ -158,5 +165,7 @@ class Given(Frozen):
     mentions: tuple[GivenMention, ...] = ()
     heard: tuple[HeardForm, ...] = ()
     """Misheard forms that people assigned, in this recording or in others of the same speaker."""
+    operations: tuple[tuple[Visit, ...], ...] = ()
+    """The order and lengths of steps in other accepted recordings of the same operator."""
     cuts_ms: tuple[int, ...] = ()
     """Cuts of the film, as hints for a change of step."""

@@ -27,6 +27,7 @@ BEGINS = 2.5
 """Log odds from which a token begins a naming of its own within a run."""
 SURE = {Kind.SPOKEN: 0.85, Kind.VERB: 0.75, Kind.HEARD_AS: 0.55, Kind.SOUND: 0.5, Kind.LOOSE: 0.4}
 """How often a hit is a true naming where no reader has been taught: common practice, no source."""
+ARTICLES = frozenset(("the", "a", "an"))
 ASSIGNED = 0.95
 """How sure a form is that a person assigned."""
 SOUND_ALONE = 0.16
@@ -137,7 +138,7 @@ def mentions_of(
     for hit in hits:
         by_place.setdefault(hit.concept, []).append(hit)
     found = []
-    for naming in namings:
+    for naming in (_without_article(one, tokens) for one in namings):
         first, last = tokens.words[naming.first], tokens.words[naming.last - 1] + 1
         heard = " ".join(word.text for word in words[first:last])
         kind, sure = assertion(naming)
@@ -156,6 +157,14 @@ def mentions_of(
             )
         )
     return sorted(found, key=lambda mention: (mention.start_ms, mention.end_ms, mention.concept))
+
+
+def _without_article(naming: Named, tokens: Tokens) -> Named:
+    """The naming without an article before its first word."""
+    first = naming.first
+    while first < naming.last - 1 and tokens.texts[first] in ARTICLES:
+        first += 1
+    return naming._replace(first=first)
 
 
 def _evidence(naming: Named, heard: str, hits: Sequence[Hit], tokens: Tokens) -> Evidence:

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from copy import deepcopy
 from itertools import pairwise
-from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
+from indexer.models.tagged import Visit
 from indexer.vocabulary.vocabulary import Vocabulary
 
 Floats = npt.NDArray[np.float64]
@@ -23,16 +24,11 @@ PRIOR_CHANGES = 6.0
 """What the vocabulary's word on a step's followers weighs, in counted changes."""
 PRIOR_LENGTHS = 4.0
 """What the vocabulary's word on a step's length weighs, in counted visits."""
+OWN_COUNTS = 3
+"""How much more an operation of the same surgeon counts than one of somebody else."""
 WIDEST = 2.2
 """Standard deviation of the log of a length where nothing is known of it."""
 NARROWEST = 0.45
-
-
-class Visit(NamedTuple):
-    """One stay in a step: what an accepted or marked operation teaches."""
-
-    step: str
-    length_ms: int
 
 
 class Flow:
@@ -66,6 +62,16 @@ class Flow:
             self._changes[before, after] += 1
         for visit in known:
             self._lengths[self._number[visit.step]].append(math.log(max(visit.length_ms, 500)))
+
+    def with_operations(self, operations: Sequence[Sequence[Visit]]) -> Flow:
+        """This flow, with further operations counted; each counts as several, since they are of the same hand."""
+        if not operations:
+            return self
+        own = deepcopy(self)
+        for operation in operations:
+            for _ in range(OWN_COUNTS):
+                own.learn(operation)
+        return own
 
     def _take(self, counts: Mapping[str, object]) -> None:
         """Add counts that were stored: see `counted`."""

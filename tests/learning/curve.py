@@ -51,12 +51,14 @@ def main() -> None:
     for count in options.counts:
         bench = Bench(options.corpus, (options.speech,))
         accepted = bench.cases[: min(count, len(bench.cases) - JUDGED)]
-        flow = Flow(vocabulary, [visits(marked.mark(case, "clean")) for case in accepted])
         forms: set[tuple[str, str]] = set()
         for case in accepted:
             forms |= assigned(marked.mark(case, options.speech), marked.mark(case, "clean"))
-        known = Given(heard=tuple(HeardForm(heard=words, concept=concept) for words, concept in sorted(forms)))
-        tagger = Tagger(vocabulary, reader, flow)
+        known = Given(
+            heard=tuple(HeardForm(heard=words, concept=concept) for words, concept in sorted(forms)),
+            operations=tuple(tuple(visits(marked.mark(case, "clean"))) for case in accepted),
+        )
+        tagger = Tagger(vocabulary, reader, Flow(vocabulary))
         for case in bench.cases[-JUDGED:]:
             bench.judge(case, lambda transcript: told(tagger.tag(transcript, known)))  # noqa: B023
         print(

@@ -39,7 +39,11 @@ def table(name: str, judged: Judged) -> None:
     """One line for each tenth of sureness, and the fit that would set it right."""
     print(f"{name}: {len(judged)}")
     for tenth in range(10):
-        inside = [(sure, right) for sure, right in judged if tenth / 10 <= sure < (tenth + 1) / 10 or (tenth == 9 and sure == 1)]
+        inside = [
+            (sure, right)
+            for sure, right in judged
+            if tenth / 10 <= sure < (tenth + 1) / 10 or (tenth == 9 and sure == 1)
+        ]
         if inside:
             said, true = (sum(values) / len(inside) for values in zip(*inside, strict=True))
             print(f"  {tenth / 10:.1f} to {(tenth + 1) / 10:.1f}: {len(inside):5} said {said:.2f} right {true:.2f}")
@@ -49,7 +53,10 @@ def table(name: str, judged: Judged) -> None:
 def fit(judged: Judged) -> tuple[float, float]:
     """The scale and shift of the log odds that make the sureness fit best, by Newton's method on the log loss."""
     scale, shift = 1.0, 0.0
-    odds = [(math.log(min(max(sure, 1e-4), 1 - 1e-4) / (1 - min(max(sure, 1e-4), 1 - 1e-4))), right) for sure, right in judged]
+    odds = [
+        (math.log(min(max(sure, 1e-4), 1 - 1e-4) / (1 - min(max(sure, 1e-4), 1 - 1e-4))), right)
+        for sure, right in judged
+    ]
     for _ in range(25):
         g0 = g1 = h00 = h01 = h11 = 0.0
         for x, right in odds:
@@ -80,9 +87,14 @@ def main() -> None:
                 transcript = parse_transcript(bench.written(case, speech, STYLE), f"{case['id']}.srt")
                 tagging = tagger.tag(transcript)
                 for one in tagging.segments:
-                    inside = [line for line in lines if line["t0"] < one.end_ms / 1000 and line["t1"] > one.start_ms / 1000]
+                    inside = [
+                        line for line in lines if line["t0"] < one.end_ms / 1000 and line["t1"] > one.start_ms / 1000
+                    ]
                     spans = [
-                        (min(line["t1"], one.end_ms / 1000) - max(line["t0"], one.start_ms / 1000), line["step"] == one.step)
+                        (
+                            min(line["t1"], one.end_ms / 1000) - max(line["t0"], one.start_ms / 1000),
+                            line["step"] == one.step,
+                        )
                         for line in inside
                     ]
                     whole = sum(length for length, _ in spans)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from indexer.steps.flow import Visit
+from indexer.models import Visit
 from tests.learning.marked import Marked
 
 
@@ -16,5 +16,5 @@ def visits(marked: Marked) -> list[Visit]:
         end = indices[-1] + 1
         until = marked.tokens.starts_ms[end] if end < len(marked.tokens) else marked.tokens.ends_ms[-1]
         if step is not None:
-            runs.append(Visit(step, until - marked.tokens.starts_ms[indices[0]]))
+            runs.append(Visit(step=step, length_ms=until - marked.tokens.starts_ms[indices[0]]))
     return runs

@@ -7,7 +7,8 @@ import random
 import numpy as np
 import pytest
 
-from indexer.steps.flow import Flow, Visit
+from indexer.models import Visit
+from indexer.steps.flow import Flow
 from indexer.vocabulary.loading import load_vocabulary
 
 # Cataract-101 (Schoeffmann et al., ACM MMSys 2018), video 269, 25 frames a second, 14,734 frames: first frame of each
@@ -37,9 +38,9 @@ def operation() -> list[Visit]:
         step = "bag-fill" if phase == 2 and visits and visits[-1].step == "capsule-polishing" else PHASES[phase]
         length = (end - start) * 1000 // RATE
         if visits and visits[-1].step == step:
-            visits[-1] = Visit(step, visits[-1].length_ms + length)
+            visits[-1] = Visit(step=step, length_ms=visits[-1].length_ms + length)
         else:
-            visits.append(Visit(step, length))
+            visits.append(Visit(step=step, length_ms=length))
     return visits
 
 
@@ -75,7 +76,11 @@ def test_no_step_follows_itself_and_every_row_sums_to_one(vocabulary):
 
 def test_what_a_surgeon_does_becomes_likelier(vocabulary):
     """A surgeon who always stains before the side ports is expected to do so."""
-    odd = [Visit("preparation", 30_000), Visit("capsule-staining", 20_000), Visit("side-port", 9_000)]
+    odd = [
+        Visit(step="preparation", length_ms=30_000),
+        Visit(step="capsule-staining", length_ms=20_000),
+        Visit(step="side-port", length_ms=9_000),
+    ]
     before, after = Flow(vocabulary), Flow(vocabulary, [odd] * 20)
     row, column = before.steps.index("preparation"), before.steps.index("capsule-staining")
     assert after.log_changes()[row, column] > before.log_changes()[row, column] + 1
