@@ -57,46 +57,59 @@ class Network:
     def __init__(self, weights: dict[str, Floats], dilations: Sequence[int]) -> None:
         self._w = weights
         self._dilations = dilations
+        # (outputs, inputs, 3) as one matrix over what lies before, here and behind: (3 inputs, outputs).
+        self._kernels = [
+            np.concatenate([weights[f"convs.{number}.weight"][:, :, place].T for place in range(3)])
+            for number in range(len(dilations))
+        ]
 
     def read(self, f: Features) -> tuple[Floats, Floats, Floats, Floats]:
         """Step scores, concept log odds, assertion scores, begin log odds; see Reading."""
         w = self._w
         named, direct = self._hits(f)
-        pieces = w["p.weight"][f.pieces].sum(1) / np.maximum(1, (f.pieces > 0).sum(1, keepdims=True))
-        x = np.concatenate([w["w.weight"][f.words], pieces, *named, f.plain], axis=1)
-        x = np.maximum(0, x @ w["inp.weight"].T + w["inp.bias"] + w["bag.weight"] @ f.bag + w["bag.bias"])
+        x = np.concatenate([w["w.weight"][f.words], self._pieces(f), *named, f.plain], axis=1)
+        x = np.maximum(0, x @ w["inp.weight"].T + (w["inp.bias"] + w["bag.weight"] @ f.bag + w["bag.bias"]))
         for number, reach in enumerate(self._dilations):
-            x = x + np.maximum(0, self._convolve(self._norm(x, number), number, reach))
+            x += np.maximum(0, self._convolve(self._norm(x, number), number, reach))
         concepts = np.concatenate([x, named[0] + named[3]], axis=1) @ w["con.weight"].T + w["con.bias"] + direct
         begins = x @ w["beg.weight"][0] + w["beg.bias"][0]
         return x @ w["step.weight"].T + w["step.bias"], concepts, x @ w["ass.weight"].T + w["ass.bias"], begins
 
+    def _pieces(self, f: Features) -> Floats:
+        """The mean of the learned vectors of each token's pieces: (n, width). The vector of no piece is zero."""
+        table = self._w["p.weight"]
+        total = table[f.pieces[:, 0]]
+        for column in range(1, f.pieces.shape[1]):
+            longer = np.flatnonzero(f.pieces[:, column])
+            total[longer] += table[f.pieces[longer, column]]
+        return np.asarray(total / np.maximum(1, (f.pieces > 0).sum(1, keepdims=True, dtype=np.float32)), np.float32)
+
     def _hits(self, f: Features) -> tuple[list[Floats], Floats]:
         """The vocabulary's word on each token: learned vectors of the concepts of each channel, and the hits as they are."""
-        size = len(f.words)
-        direct = np.zeros((size, len(f.bag)), np.float32)
+        shape = len(f.words), len(f.bag)
+        direct = np.zeros(shape, np.float32)
         named = []
         for channel, (tokens, concepts, weights) in enumerate(f.hits):
-            table = self._w[f"k.{channel}"]
-            vectors = np.zeros((size, table.shape[1]), np.float32)
-            np.add.at(vectors, tokens, table[concepts] * weights[:, None])
-            np.add.at(direct, (tokens, concepts), weights * self._w["skip"][channel])
-            named.append(vectors)
+            added = np.bincount(tokens * shape[1] + concepts, weights, shape[0] * shape[1])
+            heard = added.astype(np.float32).reshape(shape)
+            named.append(np.asarray(heard @ self._w[f"k.{channel}"], np.float32))
+            direct += heard * self._w["skip"][channel]
         return named, direct
 
     def _norm(self, x: Floats, number: int) -> Floats:
         centred = x - x.mean(1, keepdims=True)
-        scaled = centred / np.sqrt((centred**2).mean(1, keepdims=True) + 1e-5)
-        return np.asarray(scaled * self._w[f"norm.{number}.weight"] + self._w[f"norm.{number}.bias"], np.float32)
+        spread = np.sqrt(np.einsum("nw,nw->n", centred, centred) / np.float32(x.shape[1]) + np.float32(1e-5))
+        centred *= self._w[f"norm.{number}.weight"] / spread[:, None]
+        centred += self._w[f"norm.{number}.bias"]
+        return np.asarray(centred, np.float32)
 
     def _convolve(self, x: Floats, number: int, reach: int) -> Floats:
-        kernel = self._w[f"convs.{number}.weight"]
-        padded = np.pad(x, ((reach, reach), (0, 0)))
-        size = len(x)
-        out = self._w[f"convs.{number}.bias"] + padded[:size] @ kernel[:, :, 0].T
-        out += padded[reach : reach + size] @ kernel[:, :, 1].T
-        out += padded[2 * reach : 2 * reach + size] @ kernel[:, :, 2].T
-        return np.asarray(out, np.float32)
+        size, width = x.shape
+        around = np.zeros((size, 3 * width), np.float32)
+        around[reach:, :width] = x[: max(0, size - reach)]
+        around[:, width : 2 * width] = x
+        around[: max(0, size - reach), 2 * width :] = x[reach:]
+        return np.asarray(around @ self._kernels[number] + self._w[f"convs.{number}.bias"], np.float32)
 
 
 class Reader:
