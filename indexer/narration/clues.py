@@ -15,7 +15,8 @@ from typing import NamedTuple
 from indexer.models.tagged import Mention, Segment
 from indexer.models.timed import Word
 from indexer.narration.lexicon import form_words
-from indexer.narration.quantities import DAYS, MINUTES, Quantity, quantities
+from indexer.narration.mishearing import misheard
+from indexer.narration.quantities import DAYS, LIKE_DAY, MINUTES, Quantity, quantities
 from indexer.narration.surroundings import AGAIN_MS, Seen, Surroundings, holding, near, reach
 from indexer.narration.tokens import Tokens
 from indexer.vocabulary.concepts import Concept
@@ -100,10 +101,10 @@ class Clues:
             shared |= _context_clues(concept, around.steps[index], named)
             if around.all_steps & self._special[measure]:
                 shared["its own step in the case"] = 1.0
-            for rank, (first, second) in enumerate(_signed(amount, texts, concept)):
+            for first, second, how in _all_readings(amount, texts, concept):
                 ends = first * scale, second * scale
                 if concept.range is None or (concept.range[0] <= ends[0] and ends[1] <= concept.range[1]):
-                    own = _size_clues(concept, amount, ends, rank)
+                    own = _size_clues(concept, amount, ends, how)
                     own |= _before_clues(measure, ends, before, around.tokens.starts_ms[amount.first])
                     found.append(Reading(measure, ends[0], ends[1], shared | own))
         return found
@@ -221,12 +222,15 @@ def _forms(measures: Sequence[Concept]) -> Iterator[Form]:
                 yield Form(words, index, "with", claims[words] ** -0.5)
 
 
-def _signed(amount: Quantity, texts: Sequence[str], measure: Concept) -> list[tuple[float, float]]:
-    """The readings of an amount, below zero where "minus" is said and the measure can be."""
-    readings = list(dict.fromkeys(amount.readings))
-    if amount.first and texts[amount.first - 1] in MINUS and measure.range and measure.range[0] < 0:
-        return [(-high, -low) for low, high in readings]
-    return readings
+def _all_readings(amount: Quantity, texts: Sequence[str], measure: Concept) -> Iterator[tuple[float, float, str]]:
+    """The readings of an amount and how each came about, below zero where "minus" is said and the measure can be."""
+    sign = -1 if amount.first and texts[amount.first - 1] in MINUS and measure.range and measure.range[0] < 0 else 1
+    done = set()
+    heard = [(low, high, "second reading" if rank else "") for rank, (low, high) in enumerate(amount.readings)]
+    for low, high, how in (*heard, *misheard(amount, texts)):
+        if (low, high) not in done:
+            done.add((low, high))
+            yield min(sign * low, sign * high), max(sign * low, sign * high), how
 
 
 def _scale(around: Surroundings, index: int, measure: Concept) -> float | None:
@@ -262,6 +266,8 @@ def _scale_in_days(around: Surroundings, index: int, after: str) -> float | None
     before = texts[amount.first - 1] if amount.first else ""
     # In "first day eighteen" the day has its number already.
     free = not index or around.amounts[index - 1].units_at[0] < amount.first - 1
+    if before in LIKE_DAY and free and 1 <= amount.readings[0][0] <= 10:
+        return 1.0
     return float(DAYS[before]) if before in DAYS and before != "morning" and free and amount.kind == "count" else None
 
 
@@ -272,9 +278,9 @@ def _context_clues(measure: Concept, step: str | None, named: set[str]) -> dict[
     return clues
 
 
-def _size_clues(measure: Concept, amount: Quantity, ends: tuple[float, float], rank: int) -> dict[str, float]:
+def _size_clues(measure: Concept, amount: Quantity, ends: tuple[float, float], how: str) -> dict[str, float]:
     """How the size of the amount fits the measure."""
-    clues = {"second reading": 1.0} if rank else {}
+    clues = {how: 1.0} if how else {}
     if measure.usual is not None:
         low, high = measure.usual
         clues["usual" if low <= ends[0] and ends[1] <= high else "unusual"] = 1.0
@@ -283,8 +289,8 @@ def _size_clues(measure: Concept, amount: Quantity, ends: tuple[float, float], r
             clues["too fine"] = 1.0
         beyond = max(low - ends[0], ends[1] - high, 0.0) / max(high - low, 0.1 * high, 1e-6)
         clues["how unusual"] = min(beyond, 3.0)
-    if amount.kind == "part":
-        clues["part"] = 1.0
+    if amount.kind in ("part", "sound"):
+        clues[amount.kind] = 1.0
     if amount.counted and (measure.unit or "").startswith("{"):
         clues["counted"] = 1.0
     if ends[0] < ends[1]:

@@ -16,7 +16,7 @@ TENS = {
     word: 10 * value
     for value, word in enumerate(["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"], 2)
 }
-TENS["fourty"] = 40
+TENS |= {"fourty": 40, "fordy": 40, "wenty": 20, "whenty": 20, "twenny": 20}  # as they are often written down
 IN_ORDER = "first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth"
 ORDINALS = {word: value for value, word in enumerate(IN_ORDER.split(), 1)}
 ENDINGS = ("st", "nd", "rd", "th")
@@ -27,13 +27,13 @@ MANY_PARTS = {"quarters": 0.25, "thirds": 1 / 3, "tenths": 0.1, "halves": 0.5}
 AFTER_FREE = frozenset([*SCALES, *TENS, *MANY_PARTS])
 BEFORE_PART = (("and", "a"), ("and",), ("and", "one"), ("and", "1"), ("a",), ("in", "a"), ("end", "a"), ("an", "a"))
 """What stands before the part of "five and a half", as said and as misheard."""
-SOUNDS_LIKE = {"to": 2, "too": 2, "for": 4, "fore": 4, "ate": 8, "won": 1, "free": 3}
+SOUNDS_LIKE = {"to": 2, "too": 2, "for": 4, "fore": 4, "ate": 8, "won": 1, "free": 3, "tree": 3}
 """Small words that a recogniser writes for a number; they are one only before a decimal point."""
-FREE = "free"
-"""Said for "three" often enough to be one before "hundred" and a number of tens as well."""
+FREE = ("free", "tree")
+"""Written for "three" often enough to be one before "hundred" and a number of tens as well, perhaps even alone."""
 ISH = "ish"
 
-Kind = Literal["count", "order", "part"]
+Kind = Literal["count", "order", "part", "sound"]
 
 
 class Number(NamedTuple):
@@ -44,7 +44,7 @@ class Number(NamedTuple):
     readings: tuple[tuple[float, float], ...]
     """The most literal first."""
     kind: Kind = "count"
-    """`order` for "third", `part` for "three quarters"."""
+    """`order` for "third", `part` for "three quarters", `sound` for a word that may be no number at all."""
 
 
 class _Read(NamedTuple):
@@ -96,11 +96,12 @@ def _single(texts: Sequence[str], at: int, gaps: Mapping[int, str]) -> _Read | N
         return _Read(at + 2, (float(int(word)),), "order") if word.isdigit() else None
     if word == "point":
         return _after_point(texts, at, gaps)
-    if word == FREE and (follows in AFTER_FREE or (len(follows) == 2 and follows.isdigit())):
+    if word in FREE and (follows in AFTER_FREE or (len(follows) == 2 and follows.isdigit())):
         three = "3" if follows.isdigit() else "three"
         return _single([*texts[:at], three, *texts[at + 1 : at + 6]], at, gaps)
     if word in SOUNDS_LIKE:
-        return _sounded(texts, at, gaps)
+        sounded = _sounded(texts, at, gaps)
+        return _Read(at + 1, (3.0,), "sound") if sounded is None and word in FREE else sounded
     if word in ORDINALS and (word not in PARTS or texts[at - 1 : at] != ["a"]):
         return _Read(at + 1, (float(ORDINALS[word]),), "order")
     share = _share(texts, at)
@@ -270,6 +271,8 @@ def _lone_digit(texts: Sequence[str], at: int, values: tuple[float, ...], gaps: 
     digit = UNITS[texts[at]] if texts[at] in UNITS else int(texts[at])
     tail = tuple(texts[at + 1 : at + 3])
     # "Five, four and a half" and "five five point two" are two numbers.
+    if tail[:1] in (("by",), ("over",)) or (at > 1 and texts[at - 2] in ("day", "week", "month")):
+        return False  # "day one, six by nine"
     fraction = tail[:1] == ("point",) or tail in (("and", "a"), ("and", "half"), ("and", "quarter"))
     if digit > 9 or fraction:
         return False

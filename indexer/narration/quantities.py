@@ -23,6 +23,8 @@ DAYS = {"day": 1, "morning": 1, "week": 7, "fortnight": 14, "month": 30, "year":
 DAYS |= {f"{word}s": days for word, days in DAYS.items() if word != "morning"}
 MINUTES = ("minute", "minutes", "min")
 AFTERWARDS = ("later", "on", "after", "afterwards", "since", "postop", "postoperatively")
+LIKE_DAY = ("may", "nay", "dae")
+"""Written for "day" before a number."""
 NEXT = ("next", "following")
 
 
@@ -166,9 +168,10 @@ def _range(
         return None
     unit = next((word for word in between if word in unit_words), None)
     behind = texts[other.last] if other.last < len(texts) else ""
+    unit = "percent" if unit is None and "%" in gaps.get(one.last - 1, "") else unit
     if unit is not None and one.first and texts[one.first - 1] == unit:
         return None  # "hook two, hook three"
-    if unit is not None and behind in unit_words and behind.rstrip("s") != unit.rstrip("s"):
+    if unit != "percent" and unit is not None and behind in unit_words and behind.rstrip("s") != unit.rstrip("s"):
         return None
     alone = not between and one.last - one.first == 1 and other.last - other.first == 1
     for low, _ in one.readings:
@@ -215,7 +218,7 @@ def _days(texts: Sequence[str], taken: set[int]) -> Iterator[Quantity]:
         if before == "a" and texts[max(0, index - 2) : index - 1] == ["half"]:
             continue
         if before in ("a", "one", *(NEXT if DAYS.get(word) == 1 else ())) or after in AFTERWARDS or word == "tomorrow":
-            if index + 1 in taken or (before and before in ORDINALS):
+            if (index + 1 in taken and before not in NEXT) or before in ORDINALS:
                 continue
             first = index - 1 if before in ("a", *NEXT) else index
             yield Quantity(first, index if first < index else index + 1, ((1.0, 1.0),), "count", (index,))
