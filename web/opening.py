@@ -11,6 +11,7 @@ from pathlib import Path
 import click
 
 from demo_clips import DemoOperation, make_demo
+from indexer import cautions
 from indexer.catalogue.library import Library
 from indexer.config import Settings, default_library
 from indexer.console import adding, opening
@@ -18,7 +19,7 @@ from indexer.console.outcomes import tell_outcomes
 from indexer.errors import LibraryBusy
 from indexer.intake import river
 from indexer.models import CaseDraft, Kind
-from web import cautions, serving
+from web import serving
 
 STEP = 0.1
 """Where nobody watches a bar, a line is written for each tenth of the drawing."""

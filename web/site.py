@@ -6,10 +6,10 @@ from pathlib import Path
 
 from flask import Flask
 
-from indexer import timespan
+from indexer import cautions, timespan
 from indexer.catalogue.library import Library
 from indexer.config import Settings
-from web import cautions, words
+from web import words
 from web.api.routes import api
 from web.faults import put_faults
 from web.guard import put_guard

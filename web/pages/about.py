@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flask import Blueprint, render_template
 
-from web import cautions
+from indexer import cautions
 
 about = Blueprint("about", __name__)
 
