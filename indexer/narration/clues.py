@@ -58,9 +58,15 @@ class Clues:
 
     def __init__(self, vocabulary: Vocabulary) -> None:
         self.measures: tuple[Concept, ...] = tuple(vocabulary.of_facet("measure"))
-        self._units = [tuple(form_words(form) for form in one.spoken_units) for one in self.measures]
+        self._units: dict[str, list[tuple[tuple[str, ...], int]]] = defaultdict(list)
+        self._one_word_units: list[set[str]] = [set() for _ in self.measures]
+        for index, one in enumerate(self.measures):
+            for words in filter(None, map(form_words, one.spoken_units)):
+                self._units[words[0]].append((words, index))
+                if len(words) == 1:
+                    self._one_word_units[index].add(words[0])
         self._percent = [one.unit == "%" for one in self.measures]
-        self.unit_words = frozenset(unit[0] for units in self._units for unit in units if len(unit) == 1)
+        self.unit_words = frozenset().union(*self._one_word_units)
         steps = Counter(step for one in self.measures for step in one.steps)
         self._special = [{step for step in one.steps if steps[step] == 1} for one in self.measures]
         self._things = frozenset(one.id for facet in ("device", "agent") for one in vocabulary.of_facet(facet))
@@ -90,7 +96,9 @@ class Clues:
         low, high = reach(around.tokens, amount)
         company = self._company(around, index, low, high)
         named = near(around.named, low, high)
-        units = [self._unit_after(texts, amount, measure) for measure in range(len(self.measures))]
+        units = self._units_after(texts, amount)
+        values = _values(amount, texts)
+        minus = amount.first > 0 and texts[amount.first - 1] in MINUS
         found = [Reading(-1, 0.0, 0.0, self._nothing(around, amount, max(units, default=0)))]
         for measure, concept in enumerate(self.measures):
             scale = _scale(around, index, concept)
@@ -101,32 +109,34 @@ class Clues:
             shared |= _context_clues(concept, around.steps[index], named)
             if around.all_steps & self._special[measure]:
                 shared["its own step in the case"] = 1.0
-            for first, second, how in _all_readings(amount, texts, concept):
-                ends = first * scale, second * scale
+            sign = -1 if minus and concept.range and concept.range[0] < 0 else 1
+            for first, second, how in values:
+                ends = (first * scale, second * scale) if sign > 0 else (-second * scale, -first * scale)
                 if concept.range is None or (concept.range[0] <= ends[0] and ends[1] <= concept.range[1]):
                     own = _size_clues(concept, amount, ends, how)
                     own |= _before_clues(measure, ends, before, around.tokens.starts_ms[amount.first])
                     found.append(Reading(measure, ends[0], ends[1], shared | own))
         return found
 
-    def _unit_after(self, texts: Sequence[str], amount: Quantity, measure: int) -> int:
-        """Words of the measure's unit behind the amount, 0 for none; a day's unit stands before it as well."""
-        best = 1 if self._percent[measure] and "%" in amount.behind else 0
+    def _units_after(self, texts: Sequence[str], amount: Quantity) -> list[int]:
+        """For each measure, words of its unit behind the amount, 0 for none; a day may be told before it as well."""
+        sizes = [1 if percent and "%" in amount.behind else 0 for percent in self._percent]
         for at in amount.units_at:
-            skip = 1 if amount.kind == "part" and texts[at : at + 1] in (["a"], ["an"]) else 0
-            for unit in self._units[measure]:
-                if unit and tuple(texts[at + skip : at + skip + len(unit)]) == unit:
-                    best = max(best, len(unit))
-        if not best and self.measures[measure].unit == "d":
-            best = int(any(at < len(texts) and texts[at] in DAYS for at in (*amount.units_at, amount.first - 1)))
-        return best
+            place = at + (1 if amount.kind == "part" and texts[at : at + 1] in (["a"], ["an"]) else 0)
+            for words, measure in self._units.get(texts[place], ()) if place < len(texts) else ():
+                if len(words) > sizes[measure] and tuple(texts[place : place + len(words)]) == words:
+                    sizes[measure] = len(words)
+        places = [at for at in (*amount.units_at, amount.first - 1) if 0 <= at < len(texts)]
+        if any(texts[at] in DAYS for at in places):
+            sizes = [size or int(one.unit == "d") for size, one in zip(sizes, self.measures, strict=True)]
+        return sizes
 
     def _unit_clues(
         self, measure: int, units: Sequence[int], texts: Sequence[str], amount: Quantity
     ) -> dict[str, float]:
         before = texts[amount.first - 1] if amount.first else ""
         if not units[measure]:
-            if any(unit == (before,) for unit in self._units[measure]):
+            if before in self._one_word_units[measure]:
                 return {"unit before": 1.0}
             return {"other unit": 1.0} if max(units) else {"no unit": 1.0}
         sharing = sum(1 for size in units if size == max(units)) if units[measure] == max(units) else len(units)
@@ -222,15 +232,13 @@ def _forms(measures: Sequence[Concept]) -> Iterator[Form]:
                 yield Form(words, index, "with", claims[words] ** -0.5)
 
 
-def _all_readings(amount: Quantity, texts: Sequence[str], measure: Concept) -> Iterator[tuple[float, float, str]]:
-    """The readings of an amount and how each came about, below zero where "minus" is said and the measure can be."""
-    sign = -1 if amount.first and texts[amount.first - 1] in MINUS and measure.range and measure.range[0] < 0 else 1
-    done = set()
+def _values(amount: Quantity, texts: Sequence[str]) -> list[tuple[float, float, str]]:
+    """The values that an amount may have, and how each came about; none twice."""
     heard = [(low, high, "second reading" if rank else "") for rank, (low, high) in enumerate(amount.readings)]
-    for low, high, how in (*heard, *misheard(amount, texts)):
-        if (low, high) not in done:
-            done.add((low, high))
-            yield min(sign * low, sign * high), max(sign * low, sign * high), how
+    found: dict[tuple[float, float], tuple[float, float, str]] = {}
+    for one in (*heard, *misheard(amount, texts)):
+        found.setdefault(one[:2], one)
+    return list(found.values())
 
 
 def _scale(around: Surroundings, index: int, measure: Concept) -> float | None:

@@ -30,6 +30,7 @@ from indexer.narration.surroundings import Seen, context
 from indexer.narration.tokens import Tokens, tokens_of
 from indexer.narration.weighing import NOTHING, ClueWeights, written_weights
 from indexer.vocabulary.loading import load_vocabulary
+from indexer.vocabulary.vocabulary import Vocabulary
 from tests.learning import marked
 
 SHARED_PENALTY, WORD_PENALTY = 0.05, 0.8
@@ -140,6 +141,14 @@ def _told_later(one: Sequence[Any], around: Any, index: int, clues: Clues, befor
         if any(_is(reading, one) for reading in clues.readings(around, later, before)):
             return True
     return False
+
+
+def weights_from(cases: Sequence[dict[str, Any]], vocabulary: Vocabulary, build: Any) -> ClueWeights:
+    """Weights learned from these narrations, in every speech they have; `measures.read_with` puts them to use."""
+    clues, chance = Clues(vocabulary), random.Random(7)
+    told = [lay_out(case, speech, build) for case in cases for speech in marked.speeches(case)]
+    given = [example for _ in range(TIMES) for one in told for example in examples(one, clues, chance)]
+    return learn(given, [measure.id for measure in clues.measures], words=True)
 
 
 def learn(given: Sequence[Example], names: Sequence[str], *, words: bool) -> ClueWeights:
