@@ -14,10 +14,11 @@ from weakref import WeakKeyDictionary
 import numpy as np
 import numpy.typing as npt
 
-from indexer.models.tagged import AssertionKind, Boundary, Given, Mention, Segment, Tagging
+from indexer.models.tagged import AssertionKind, Boundary, Given, Mention, Segment, Standing, Tagging
 from indexer.models.timed import Transcript, Word
 from indexer.narration.assertion import assertion_of, cue_scopes, shipped_phrases
 from indexer.narration.features import Features, facts_of, features
+from indexer.narration.fields import fields_of, within
 from indexer.narration.findings import findings_of
 from indexer.narration.language import language_of
 from indexer.narration.lexicon import Hit, Lexicon
@@ -179,23 +180,54 @@ class Tagger:
         )
 
 
-def shipped_tagger(vocabulary: Vocabulary) -> Tagger:
-    """The tagger with what ships for the vocabulary's first field: its reader and its counted order and lengths."""
-    counts = None
-    for field in vocabulary.fields:
-        source = resources.files("schemas").joinpath("learned", f"{field}-flow.json")
-        if source.is_file():
-            counts = json.loads(source.read_text(encoding="utf-8"))
-            return Tagger(vocabulary, shipped_reader(field), Flow(vocabulary, counts=counts))
-    return Tagger(vocabulary, None, Flow(vocabulary))
+class Taggers:
+    """The taggers of a vocabulary with several fields: a narration is tagged as its own field alone would tag it."""
+
+    def __init__(self, vocabulary: Vocabulary) -> None:
+        self.vocabulary = vocabulary
+        self._lexicon = Lexicon(vocabulary)
+        self._made: dict[tuple[str, ...], Tagger] = {}
+
+    def tag(self, transcript: Transcript, given: Given | None = None) -> Tagging:
+        """Find the field, or the fields of a combined operation, and tag the transcript within it."""
+        fields = self.fields(transcript, given or Given())
+        if fields not in self._made:
+            self._made[fields] = shipped_tagger(within(fields, self.vocabulary), fields)
+        return self._made[fields].tag(transcript, given)
+
+    def fields(self, transcript: Transcript, given: Given) -> tuple[str, ...]:
+        """The fields that the words speak for, and those of everything that a person decided."""
+        found = set(fields_of(self._lexicon.hits(tokens_of(transcript.words).texts), self.vocabulary))
+        known = within(tuple(found), self.vocabulary)
+        decided = {one.step for one in given.segments if one.standing is Standing.ACCEPTED}
+        decided.update(one.concept for one in given.mentions if one.concept is not None)
+        foreign = {one for one in decided if one in self.vocabulary and one not in known}
+        found.update(self.vocabulary[one].field for one in foreign)
+        return tuple(field for field in self.vocabulary.fields if field in found)
 
 
-_TAGGERS: WeakKeyDictionary[Vocabulary, Tagger] = WeakKeyDictionary()
+def shipped_tagger(vocabulary: Vocabulary, fields: Sequence[str] = ()) -> Tagger:
+    """The tagger with what ships for the first of the fields that has been taught: its reader, its order and lengths.
+
+    Without `fields`, those of the vocabulary. Where a reader knows the steps of some fields only, it has no word on steps.
+    """
+    fields = fields or vocabulary.fields
+    sources = [resources.files("schemas").joinpath("learned", f"{field}-flow.json") for field in fields]
+    taught = [(field, source) for field, source in zip(fields, sources, strict=True) if source.is_file()]
+    if not taught:
+        return Tagger(vocabulary, None, Flow(vocabulary))
+    field, source = taught[0]
+    flow = Flow(vocabulary, counts=json.loads(source.read_text(encoding="utf-8")))
+    return Tagger(vocabulary, shipped_reader(field), flow, None if len(fields) == 1 else PLAIN)
+
+
+_TAGGERS: WeakKeyDictionary[Vocabulary, Tagger | Taggers] = WeakKeyDictionary()
 
 
 def tag(transcript: Transcript, vocabulary: Vocabulary, given: Given | None = None) -> Tagging:
     """Tag one transcript; what a vocabulary needs to be ready is made at the first call and kept while it lives."""
     tagger = _TAGGERS.get(vocabulary)
     if tagger is None:
-        tagger = _TAGGERS[vocabulary] = shipped_tagger(vocabulary)
+        several = len(vocabulary.fields) > 1
+        tagger = _TAGGERS[vocabulary] = Taggers(vocabulary) if several else shipped_tagger(vocabulary)
     return tagger.tag(transcript, given)
