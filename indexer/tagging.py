@@ -35,6 +35,7 @@ from indexer.narration.mentions import (
 from indexer.narration.rareness import rareness
 from indexer.narration.reader import Reader, Reading, shipped_reader
 from indexer.narration.sounding import Ear
+from indexer.narration.subject import tells_an_operation
 from indexer.narration.tokens import Tokens, tokens_of
 from indexer.steps.explaining import explain
 from indexer.steps.flow import Flow
@@ -78,6 +79,8 @@ class Tagger:
         reading = self.read(tokens, hits)
         proposed = self.mentions(tokens, transcript.words, hits, reading, assigned)
         mentions = with_given(proposed, given.mentions, transcript.words)
+        if given == Given() and not tells_an_operation(tokens, mentions, hits):
+            return Tagging(language=language, remarks=("These words hardly speak of an operation; none were tagged.",))
         segments = self.segments(tokens, transcript.words, hits, mentions, reading, given)
         return Tagging(
             language=language,
@@ -121,7 +124,7 @@ class Tagger:
     ) -> list[Mention]:
         """What is named, learned concepts by the reader's word, others by the vocabulary alone, and what was assigned."""
         learned: dict[str, int] = self.reader.numbers if self.reader else {}
-        namings = plain_namings(hits, learned.__contains__)
+        namings = plain_namings(hits, learned.__contains__, tokens.texts)
         if reading is not None and self.reader is not None:
             namings = sorted([*namings, *read_namings(reading, self.reader, self._taggable, hits)])
 

@@ -1,6 +1,7 @@
 """From a transcript to its tagging, with what people decided, on narrations written for these tests."""
 
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
@@ -8,6 +9,8 @@ from indexer.models.tagged import AssertionKind, Given, GivenMention, GivenSegme
 from indexer.tagging import tag
 from indexer.transcripts.reading import parse_transcript
 from indexer.vocabulary.loading import load_vocabulary
+from tests.learning.plain_english import docstrings
+from tests.learning.plain_english import transcript as transcript_of
 
 NARRATION = """[0:00] This lady is seventy-four with a dense brown nucleus and a small pupil.
 [0:10] Side port first, then dispersive viscoelastic into the chamber.
@@ -152,3 +155,23 @@ def test_what_a_person_said_of_words_stands(vocabulary, transcript, tagging):
     assert not [m for m in again.mentions if m.concept == "keratome" and m.start_ms == wrong.start_ms]
     kept = [m for m in again.mentions if m.concept == "capsular-tension-ring"]
     assert [(m.assertion, m.standing) for m in kept] == [(AssertionKind.DONE, Standing.ACCEPTED)]
+
+
+def test_everyday_talk_is_not_tagged(vocabulary):
+    """A cook chops, divides, cracks and polishes too."""
+    told = (Path(__file__).parent / "narrations" / "plain" / "kitchen.txt").read_text()
+    tagging = tag(parse_transcript(f"[0:00] {told}".encode(), "kitchen.txt"), vocabulary)
+    assert (tagging.segments, tagging.mentions, tagging.language) == ((), (), "en")
+    assert "hardly speak of an operation" in tagging.remarks[0]
+
+
+@pytest.mark.slow
+def test_at_most_one_false_term_in_a_thousand_words_of_package_texts(vocabulary):
+    """The docstrings of installed packages, 50,000 words that nobody here wrote and no reader learned from."""
+    words = wrong = 0
+    for _, text in docstrings(most_words=50_000):
+        spoken = transcript_of(text)
+        words += len(spoken.words)
+        wrong += len(tag(spoken, vocabulary).mentions)
+    assert words >= 50_000
+    assert wrong <= words / 1000
