@@ -19,12 +19,11 @@ COMBINED, COMBINED_WORDS = 0.5, 6
 
 
 def shared_with(field: str, vocabulary: Vocabulary) -> frozenset[str]:
-    """Concepts of other fields that a field uses: those it points to, and what belongs to the steps among them."""
+    """Concepts of other fields that a field uses: those it points to, and the measures of the steps among them."""
     foreign = {concept.id for concept in vocabulary.concepts.values() if concept.field != field}
     own = [concept for concept in vocabulary.concepts.values() if concept.field == field]
     shared = {target for concept in own for target in _targets(concept)} & foreign
     steps = {target for target in shared if vocabulary[target].facet in ORDERED}
-    shared.update(tool for step in steps for tool in vocabulary[step].tools)
     shared.update(
         concept.id
         for concept in vocabulary.of_facet("measure")

@@ -12,6 +12,7 @@ import numpy.typing as npt
 from indexer.models.tagged import AssertionKind, Evidence, GivenMention, Mention, Standing
 from indexer.models.timed import Word
 from indexer.narration.lexicon import Hit, Kind
+from indexer.narration.rareness import rareness
 from indexer.narration.reader import ASSERTIONS, Reader, Reading
 from indexer.narration.tokens import Tokens
 
@@ -32,6 +33,8 @@ ASSIGNED = 0.95
 """How sure a form is that a person assigned."""
 SOUND_ALONE = 0.16
 """Largest distance at which a sound is believed without a reader."""
+ORDINARY = 0.5
+"""Rareness up to which words are believed, without a reader, to be what they are."""
 
 
 class Named(NamedTuple):
@@ -88,19 +91,22 @@ def _runs(believed: Flags, begins: Flags) -> Iterator[tuple[int, int]]:
         yield first, len(believed)
 
 
-def plain_namings(hits: Iterable[Hit], learned: Callable[[str], bool]) -> list[Named]:
+def plain_namings(hits: Iterable[Hit], learned: Callable[[str], bool], texts: Sequence[str]) -> list[Named]:
     """Namings by the vocabulary alone, for concepts that no reader has learned: the longest hit wins, the surer of two alike.
 
-    Loose forms count where a surer form of the same concept was found earlier.
+    What is found as it is written goes before what only sounds alike. Loose forms count where a surer form of the same
+    concept was found earlier.
     """
     candidates = [
         hit
         for hit in hits
         if hit.kind is not Kind.CUE
         and not learned(hit.concept)
-        and not (hit.kind is Kind.SOUND and hit.distance > SOUND_ALONE)
+        and (hit.kind is not Kind.SOUND or _sounds_enough(hit, texts))
     ]
-    candidates.sort(key=lambda hit: (-(hit.last - hit.first), hit.kind, hit.distance, hit.first))
+    candidates.sort(
+        key=lambda hit: (hit.kind is Kind.SOUND, -(hit.last - hit.first), hit.kind, hit.distance, hit.first)
+    )
     named_at: dict[str, int] = {}
     for hit in candidates:
         if hit.kind in (Kind.SPOKEN, Kind.VERB, Kind.HEARD_AS):
@@ -114,6 +120,11 @@ def plain_namings(hits: Iterable[Hit], learned: Callable[[str], bool]) -> list[N
             taken.update(range(hit.first, hit.last))
             found.append(Named(hit.first, hit.last, hit.concept, SURE[hit.kind] * (1 - hit.distance)))
     return sorted(found)
+
+
+def _sounds_enough(hit: Hit, texts: Sequence[str]) -> bool:
+    """Whether words are near enough to a term, and odd enough as they stand, to be that term misheard."""
+    return hit.distance <= SOUND_ALONE and max(map(rareness, texts[hit.first : hit.last])) > ORDINARY
 
 
 def assign(namings: Sequence[Named], assigned: Sequence[Hit]) -> list[Named]:

@@ -1,7 +1,8 @@
 """A second field of surgery, of data alone, beside the one that ships: two narrations of vitreoretinal surgery.
 
-Vocabulary and narrations were written for this test by the same hand, the narrations after the vocabulary and with no
-change of it for their sake; nobody has taught a reader for this field. The floors lie a little under what was measured.
+Vocabulary and narrations were written for this test by the same hand, so the figures are kinder than a stranger's would
+be; no form of the vocabulary was changed for the narrations' sake, and nobody has taught a reader for this field. Measured,
+mean of both: clean time 0.87, naming 0.88, assertion 0.77; heard time 0.83, naming 0.84, assertion 0.79.
 """
 
 from __future__ import annotations
@@ -15,11 +16,14 @@ import pytest
 
 from indexer.models.tagged import Given, GivenSegment, Standing, Tagging
 from indexer.models.timed import Transcript
+from indexer.narration.fields import fields_of
+from indexer.narration.lexicon import Lexicon
 from indexer.tagging import tag
 from indexer.transcripts.reading import parse_transcript
 from indexer.vocabulary.concepts import FACETS
 from indexer.vocabulary.loading import SHIPPED, load_vocabulary
 from indexer.vocabulary.vocabulary import Vocabulary
+from indexer.vocabulary.words import normalise
 
 HERE = Path(__file__).parent
 FIELD = "vitreoretinal"
@@ -126,8 +130,8 @@ def test_marks_are_of_the_vocabulary(both, tagged):
 @pytest.mark.parametrize(
     ("speech", "floor"),
     [
-        ("clean", Figures(0, 0, 0)),
-        ("heard", Figures(0, 0, 0)),
+        ("clean", Figures(0.84, 0.85, 0.74)),
+        ("heard", Figures(0.80, 0.81, 0.76)),
     ],
 )
 def test_untaught_field_is_tagged(both, tagged, speech, floor):
@@ -144,6 +148,20 @@ def test_no_step_of_the_other_field(both, tagged, name, speech):
     foreign = {one.step for one in tagging.segments if both[one.step].field != FIELD}
     assert foreign <= marked | {"case-introduction", "preparation", "final-medication", "outcome", "discussion"}
     assert all(before.end.at_ms <= after.start.at_ms for before, after in pairwise(tagging.segments))
+
+
+def test_field_of_every_narration_is_found(both):
+    lexicon, wrong = Lexicon(both), []
+    narrations = [*sorted((HERE.parent / "narrations").glob("ours-*.json")), *(HERE / f"{name}.json" for name in NAMES)]
+    narrations = [path for path in narrations if not path.name.endswith(".machine.json")]
+    assert len(narrations) > 50
+    for path in narrations:
+        own = FIELD if path.stem in NAMES else "cataract"
+        for speech in SPEECHES:
+            texts = [word for line in lines_of(path, speech) for word in normalise(line.text)]
+            if fields_of(lexicon.hits(texts), both) != (own,):
+                wrong.append((path.name, speech))
+    assert not wrong
 
 
 @pytest.mark.parametrize("speech", SPEECHES)
