@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
@@ -34,14 +35,18 @@ def serve(library: Path | None, ffmpeg: str | None, *, host: str | None, port: i
 
 def show(library: Library, chosen: Settings) -> None:
     """Serve a library and say where."""
-    if library.unfinished_jobs():
-        threading.Thread(target=_go_on, args=(library, chosen), name="resume", daemon=True).start()
+    going_on = threading.Thread(target=_go_on, args=(library, chosen), name="resume", daemon=True)
+    going_on.start()
 
     def announce(address: str) -> None:
         click.echo(f"Open {address} in a browser. Stop with Ctrl+C.")
         click.echo(cautions.SHORT, err=True)
 
     serving.serve(library, chosen, announce)
+    if going_on.is_alive():
+        sys.stdout.flush()
+        # Stopped means now; what is cut off goes on at the next start.
+        os._exit(0)
 
 
 def _go_on(library: Library, chosen: Settings) -> None:

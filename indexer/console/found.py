@@ -51,6 +51,7 @@ def document(passage: Passage) -> dict[str, Any]:
 def show(answer: Answer) -> None:
     """Write the answer to standard output; matched words stand out on a terminal."""
     from rich.console import Console
+    from rich.padding import Padding
     from rich.text import Text
 
     console = Console(highlight=False)
@@ -63,11 +64,11 @@ def show(answer: Answer) -> None:
         top.append(f"  {clock(passage.start_ms)}", style="cyan")
         top.append(f"  {passage.step_label}")
         console.print(top)
-        words = Text("     ")
+        words = Text()
         for text, matched in passage.excerpt:
             words.append(text, style="bold yellow" if matched else "")
         if passage.excerpt:
-            console.print(words)
+            console.print(Padding(words, (0, 0, 0, 5)))
         for why in passage.why:
             console.print(Text(f"     – {why}", style="dim"))
     more = answer.total - len(answer.passages)
