@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import IntEnum
+from functools import lru_cache
+from threading import Lock
 from typing import Any, NamedTuple
 
 from indexer.narration.inflection import noun_forms, verb_forms
@@ -52,6 +54,7 @@ class Alternative(NamedTuple):
     distance: float
 
 
+@lru_cache(maxsize=50_000)
 def form_words(form: str) -> tuple[str, ...]:
     """Normalise one form, keeping its wildcards."""
     pieces = form.split(WILDCARD)
@@ -97,28 +100,41 @@ def trade_words(vocabulary: Vocabulary) -> set[tuple[str, ...]]:
 
 
 class Lexicon:
-    """All forms of a vocabulary, ready to be looked for."""
+    """All forms of a vocabulary, ready to be looked for.
+
+    Forms wait by their first word and join the automaton when that word is first said: most of them never are.
+    """
 
     def __init__(self, vocabulary: Vocabulary) -> None:
         self.vocabulary = vocabulary
         self._root: dict[str, Any] = {}
+        self._waiting: dict[str, list[tuple[tuple[str, ...], str, Kind]]] = {}
+        self._growing = Lock()
         for concept in vocabulary.concepts.values():
             if concept.facet == "measure":
                 continue
             for words, kind in forms_of(concept):
-                if words and any(word != WILDCARD for word in words):
-                    self._add(words, concept.id, kind)
+                if words and words.count(WILDCARD) < len(words):
+                    self._waiting.setdefault(words[0], []).append((words, concept.id, kind))
 
     @classmethod
     def of_heard(cls, vocabulary: Vocabulary, forms: Iterable[tuple[str, str]]) -> Lexicon:
         """A lexicon of misheard forms alone: (words, concept id). Forms of unknown concepts are left out."""
         lexicon = cls.__new__(cls)
         lexicon.vocabulary, lexicon._root = vocabulary, {}
+        lexicon._waiting, lexicon._growing = {}, Lock()
         for form, concept in forms:
             words = form_words(form)
             if words and concept in vocabulary:
                 lexicon._add(words, concept, Kind.SPOKEN)
         return lexicon
+
+    def _grow(self, first_words: set[str]) -> None:
+        """Take up the forms that begin with these words."""
+        with self._growing:
+            for word in first_words & self._waiting.keys():
+                for form in self._waiting.pop(word):
+                    self._add(*form)
 
     def _add(self, words: Sequence[str], concept: str, kind: Kind) -> None:
         node = self._root
@@ -132,6 +148,7 @@ class Lexicon:
         others: dict[int, list[Alternative]] = {}
         for alternative in alternatives:
             others.setdefault(alternative.first, []).append(alternative)
+        self._grow({WILDCARD, *texts, *(other.words[0] for many in others.values() for other in many)})
         found: dict[tuple[int, int, str, bool], tuple[Kind, float]] = {}
         for first in range(len(texts)):
             for last, concept, kind, heard, share in self._from(texts, first, others):
