@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gc
 import json
+import os
 import sys
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -21,6 +23,17 @@ _vocabulary: Vocabulary | None = None
 
 def taggings(paths: Sequence[Path]) -> Iterator[dict[str, Any]]:
     """The JSON object of each file, in order; a file that cannot be read has `error`."""
+    # Each process counts for itself: threads of the linear algebra would only wait for one another. What a vocabulary
+    # is made ready with is never garbage, and looking through it time and again costs more than the command has to spare.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    gc.disable()
+    try:
+        yield from _taggings(paths)
+    finally:
+        gc.enable()
+
+
+def _taggings(paths: Sequence[Path]) -> Iterator[dict[str, Any]]:
     vocabulary = _prepare()
     if len(paths) < FEWEST_FOR_PROCESSES:
         yield from map(_document, paths)
@@ -33,7 +46,8 @@ def taggings(paths: Sequence[Path]) -> Iterator[dict[str, Any]]:
     context = multiprocessing.get_context("fork" if split else "spawn")
     if split:
         _warm(vocabulary)
-    with ProcessPoolExecutor(PROCESSES, context) as pool:
+        gc.freeze()
+    with ProcessPoolExecutor(PROCESSES, context, gc.enable) as pool:
         yield from pool.map(_document, paths, chunksize=2)
 
 
