@@ -82,12 +82,13 @@ class Tagger:
         if given == Given() and not tells_an_operation(tokens, mentions, hits):
             return Tagging(language=language, remarks=("These words hardly speak of an operation; none were tagged.",))
         segments = self.segments(tokens, transcript.words, hits, mentions, reading, given)
+        measures = measures_of(tokens, transcript.words, self.vocabulary, segments, mentions)
         return Tagging(
             language=language,
             segments=tuple(segments),
             mentions=tuple(mentions),
-            measures=tuple(measures_of(tokens, transcript.words, self.vocabulary, segments, mentions)),
-            findings=tuple(findings_of(mentions, self.vocabulary)),
+            measures=tuple(measures),
+            findings=tuple(findings_of(mentions, self.vocabulary, measures)),
         )
 
     def assigned(self, tokens: Tokens, given: Given) -> list[Hit]:
