@@ -11,7 +11,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, func, select
 
 from indexer.catalogue import wordlist
-from indexer.catalogue.search.asked import Term, ask, usual_steps
+from indexer.catalogue.search.asked import Term, ask
 from indexer.catalogue.search.counting import assertions, count, meant_at_all, meant_of, nearest
 from indexer.catalogue.search.holding import Holding, hold
 from indexer.catalogue.search.placing import Place, hits, place, sentence_start
@@ -79,8 +79,7 @@ class _Answering:
             return self._everything()
         holding = hold(self.connection, self.asked, self.scope)
         rarity = Rarity.of(holding, self._passages())
-        usual = usual_steps(self.asked, self.vocabulary)
-        scales = Scales(self.asked, holding, rarity, self.query.assertion, usual)
+        scales = Scales(self.asked, holding, rarity, self.query.assertion)
         keys = scales.candidates()
         page = self._page(scales, keys)
         held = frozenset(concept for concept, each in holding.terms.items() if each.keys)
@@ -159,9 +158,8 @@ class _Answering:
             found += hits(scales, after, near.spoken(after))
         where = place(found, near.rows[key].end_ms)
         weight = scales.weigh(key, near.around(key), where.held if where else frozenset())
-        score = weight.score + scales.scale.together * (where.value if where else 0.0)
-        talks = near.rows[key].step in self.talks
-        return Ranked(key, weight, score * (scales.scale.telling if talks else 1.0), where)
+        counts = scales.scale.telling if near.rows[key].step in self.talks else 1.0
+        return Ranked(key, weight, weight.score * counts, where)
 
     def _lacking(self, held: frozenset[str]) -> list[tuple[Term, ...]]:
         """The groups of terms of which nothing is held."""

@@ -105,11 +105,3 @@ def below(vocabulary: Vocabulary, concept: str) -> list[str]:
     for each in found:
         found.extend(vocabulary.narrower(each))
     return found
-
-
-def usual_steps(asked: Asked, vocabulary: Vocabulary) -> dict[str, frozenset[str]]:
-    """For each term the steps in which it usually turns up, narrower ones included; none where that is not known."""
-    return {
-        term.concept: frozenset(each for step in vocabulary[term.concept].steps for each in below(vocabulary, step))
-        for term in asked.terms
-    }

@@ -14,6 +14,9 @@ from indexer.catalogue.search.scope import Scope
 from indexer.catalogue.tables import cases, findings, measures, mentions, segments
 from indexer.models import AssertionKind, Standing
 
+SURE = 0.1
+"""The power to which a confidence is taken: enough to prefer the surer of equals; more made the search worse."""
+
 
 @dataclass(frozen=True)
 class Said:
@@ -24,7 +27,7 @@ class Said:
     concept: str
     assertion: AssertionKind
     near: float
-    """What the concept counts for the one asked for."""
+    """What the concept counts for the one asked for, the less the less sure it is that it was named."""
 
 
 @dataclass
@@ -70,19 +73,26 @@ def hold(connection: Connection, asked: Asked, scope: Scope) -> Holding:
 def _held(connection: Connection, term: Term, scope: Scope) -> Held:
     held, ids = Held(), list(term.near)
     if term.facet in ("step", "part"):
-        for row in connection.execute(scope.chosen(segments.c.key, segments.c.step).where(segments.c.step.in_(ids))):
-            held.steps[row.key] = term.near[row.step]
+        columns = (segments.c.key, segments.c.step, segments.c.confidence, segments.c.standing)
+        for row in connection.execute(scope.chosen(*columns).where(segments.c.step.in_(ids))):
+            held.steps[row.key] = term.near[row.step] * sureness(row.confidence, row.standing)
     if term.facet == "finding":
-        chosen = select(segments.c.key, findings.c.concept).select_from(
-            scope.source.join(findings, findings.c.case_id == cases.c.id)
-        )
+        columns = (segments.c.key, findings.c.concept, findings.c.confidence, findings.c.standing)
+        chosen = select(*columns).select_from(scope.source.join(findings, findings.c.case_id == cases.c.id))
         kept = findings.c.standing != Standing.REFUSED
         for row in connection.execute(chosen.where(scope.holds, kept, findings.c.concept.in_(ids))):
-            held.findings[row.key] = max(held.findings.get(row.key, 0), term.near[row.concept])
+            counts = term.near[row.concept] * sureness(row.confidence, row.standing)
+            held.findings[row.key] = max(held.findings.get(row.key, 0), counts)
     for row in connection.execute(_namings(term, scope)):
         kind = AssertionKind(row.assertion)
-        held.said[row.segment_key].append(Said(row.start_ms, row.end_ms, row.concept, kind, term.near[row.concept]))
+        counts = term.near[row.concept] * sureness(row.confidence, row.standing)
+        held.said[row.segment_key].append(Said(row.start_ms, row.end_ms, row.concept, kind, counts))
     return held
+
+
+def sureness(confidence: float, standing: str) -> float:
+    """What a mark counts: a person's fully, a machine's the less the less sure it is."""
+    return 1.0 if standing == Standing.ACCEPTED else min(1.0, max(0.0, confidence)) ** SURE
 
 
 def _namings(term: Term, scope: Scope) -> Select[Any]:
@@ -90,7 +100,8 @@ def _namings(term: Term, scope: Scope) -> Select[Any]:
     table = measures if term.facet == "measure" else mentions
     concept = measures.c.measure.label("concept") if term.facet == "measure" else mentions.c.concept
     meant = literal(AssertionKind.DONE.value).label("assertion") if table is measures else mentions.c.assertion
-    chosen = select(table.c.segment_key, table.c.start_ms, table.c.end_ms, concept, meant)
+    times = (table.c.segment_key, table.c.start_ms, table.c.end_ms)
+    chosen = select(*times, concept, meant, table.c.confidence, table.c.standing)
     source = scope.source.join(table, table.c.segment_key == segments.c.key)
     kept = table.c.standing != Standing.REFUSED
     return chosen.select_from(source).where(scope.holds, kept, concept.in_(list(term.near)))

@@ -35,38 +35,34 @@ class Scale:
     )
     denied: float = 0.9
     """A thing said to be absent or only considered, where that was asked for."""
-    unusual: float = 0.9
-    """A thing done in a step where it does not usually turn up, of what it counts elsewhere."""
     again: float = 0.9
     """A thing that was done earlier in the recording already, and is still at work."""
     often: float = 0.1
     """What a thing named e times counts more."""
     doubt: float = 1.5
     """The power to which the certainty of a reading is taken."""
-    other_step: float = 0.6
+    other_step: float = 0.8
     """A step named within another one, of what a thing named so counts."""
-    next_door: float = 0.4
+    next_door: float = 0.3
     """What the passage before or after holds."""
     same_case: float = 0.2
     """What any other passage of the case holds."""
-    partly: float = 0.5
+    partly: float = 0.1
     """What is left to a passage that holds hardly anything of the concepts asked for."""
     word: float = 0.5
     """A plain word in the stretch that playing begins with."""
-    read_word: float = 0.3
+    read_word: float = 0.1
     """A word that a concept was read from: it counts beside the concept, for who asks in the very words."""
-    word_elsewhere: float = 0.5
+    word_elsewhere: float = 0.3
     """The same elsewhere in the passage, of that."""
-    word_next_door: float = 0.3
+    word_next_door: float = 0.5
     word_in_case: float = 0.15
     word_in_title: float = 0.3
     alike: float = 0.6
     """A word that is only spelled alike."""
-    together: float = 0.4
-    """What the concepts named in the best stretch count once more."""
-    telling: float = 0.7
+    telling: float = 0.6
     """A passage in which one only talks (before or after the operation), of what an act counts."""
-    unmarked: float = 0.2
+    unmarked: float = 0.4
     """A passage that says all words of a concept which nobody marked in it."""
     enough: float = 0.2
     """Passages that hold less than this share of what is asked do not answer."""
@@ -125,14 +121,11 @@ class Scales:
         holding: Holding,
         rarity: Rarity,
         wanted: AssertionKind | None,
-        usual: Mapping[str, frozenset[str]],
         scale: Scale = SCALE,
     ) -> None:
-        """`usual` has the steps in which each concept usually turns up, narrower ones included."""
         self.asked, self.holding, self.rarity, self.wanted, self.scale = asked, holding, rarity, wanted, scale
         self.values = self._word_values()
         self.groups = asked.groups
-        self.usual = usual
         self._keys = {concept: held.keys for concept, held in holding.terms.items()}
         self._unmarked = {term.concept: self._saying(term) for term in asked.terms}
         self._case: dict[tuple[str, str], tuple[float, int | None]] = {}
@@ -243,14 +236,11 @@ class Scales:
         return known
 
     def _fits(self, term: Term, key: int, around: Around) -> float:
-        """Less than 1 for a thing outside its usual steps, or one at work since an earlier passage."""
-        usual, fits = self.usual.get(term.concept), 1.0
-        if usual and around.step not in usual:
-            fits *= self.scale.unusual
-        if term.facet in ("device", "agent", "technique", "event"):
-            first = self._in_case(term, around)[1]
-            fits *= self.scale.again if first is not None and first != key else 1.0
-        return fits
+        """Less than 1 for a thing that is at work since an earlier passage."""
+        if term.facet not in ("device", "agent", "technique", "event"):
+            return 1.0
+        first = self._in_case(term, around)[1]
+        return self.scale.again if first is not None and first != key else 1.0
 
     def _acted(self, term: Term, key: int) -> float:
         """What counts next door: steps taken and things done, not what is merely talked of."""
