@@ -1,0 +1,14 @@
+"""Who may sign in, and consent with purpose and links between cases of one patient."""
+
+revision = "people_and_consent"
+down_revision = "first_tables"
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    """Nothing yet."""
+
+
+def downgrade() -> None:
+    """Nothing yet."""

@@ -1,0 +1,1 @@
+"""What leaves the library: asked of the consent, covered, cut, stripped, and read again."""

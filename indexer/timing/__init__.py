@@ -1,0 +1,1 @@
+"""Time per step: what counts, the figures, the charts."""
