@@ -1,7 +1,7 @@
 """Who may sign in, and consent with purpose and links between cases of one patient."""
 
 revision = "people_and_consent"
-down_revision = "first_tables"
+down_revision = "revisions"
 branch_labels = None
 depends_on = None
 
