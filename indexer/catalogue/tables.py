@@ -25,7 +25,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-SCHEMA = "revisions"
+SCHEMA = "marking"
 """The newest migration; a test holds it to the migrations folder."""
 
 
