@@ -137,9 +137,7 @@ def _inside(texts: Sequence[str], first: int, last: int, phrases: Phrases) -> As
     return None
 
 
-def _ahead(
-    texts: Sequence[str], parted: Sequence[bool], first: int, phrases: Phrases
-) -> AssertionKind | None:
+def _ahead(texts: Sequence[str], parted: Sequence[bool], first: int, phrases: Phrases) -> AssertionKind | None:
     """The nearest cue before the words, in the same clause."""
     clause = first
     while clause > 0 and first - clause < max(REACH.values()):
@@ -164,9 +162,7 @@ def _ahead(
     return found
 
 
-def _behind(
-    texts: Sequence[str], parted: Sequence[bool], last: int, phrases: Phrases
-) -> AssertionKind | None:
+def _behind(texts: Sequence[str], parted: Sequence[bool], last: int, phrases: Phrases) -> AssertionKind | None:
     """The nearest cue after the words, before the clause ends."""
     for index in range(last, min(len(texts), last + AFTER_REACH)):
         if index and parted[index]:

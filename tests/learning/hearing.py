@@ -81,7 +81,10 @@ def heard(case: dict[str, Any], transcriber: Any, voice: str, noise: float) -> d
 
 def written(machine: dict[str, Any]) -> str:
     """The file's text: a line for the lines, then a line for each word's neighbourhood, so that it stays readable."""
-    rows = [json.dumps(machine["words"][at : at + 12], ensure_ascii=False)[1:-1] for at in range(0, len(machine["words"]), 12)]
+    rows = [
+        json.dumps(machine["words"][at : at + 12], ensure_ascii=False)[1:-1]
+        for at in range(0, len(machine["words"]), 12)
+    ]
     head = json.dumps({"id": machine["id"], "voice": machine["voice"], "lines": machine["lines"]})[:-1]
     return head + ', "words": [\n' + ",\n".join(rows) + "\n]}\n"
 

@@ -61,7 +61,9 @@ def test_a_denial_reaches_to_the_end_of_its_clause(described):
 
 def test_what_is_written_between_the_words_is_told():
     said = ["No,", "no", "ring?", "A", "hook."]
-    tokens = tokens_of([Word(text=text, start_ms=at * 400, end_ms=at * 400 + 300, cue=0) for at, text in enumerate(said)])
+    tokens = tokens_of(
+        [Word(text=text, start_ms=at * 400, end_ms=at * 400 + 300, cue=0) for at, text in enumerate(said)]
+    )
     assert tokens.breaks == [",", "", "?", "", "."]
     told = features(tokens, [], {}, [0.0] * 5, {}, np.zeros((5, 10), np.float32)).plain[:, PUNCTUATION:]
     before, behind = told[:, : len(BREAKS)], told[:, len(BREAKS) :]
