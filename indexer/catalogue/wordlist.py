@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from sqlalchemy import ColumnElement, Connection, delete, insert, select
@@ -61,6 +61,22 @@ def holding(connection: Connection, word: str, within: ColumnElement[bool]) -> d
         .where(spoken.c.stem == word, within)
     )
     return {row.segment_key: row.times for row in connection.execute(chosen)}
+
+
+def saying(connection: Connection, words: Iterable[str], within: ColumnElement[bool]) -> dict[str, set[int]]:
+    """The segments that say each of some stems; stems that nobody says are left out."""
+    sought, found = sorted(words), dict[str, set[int]]()
+    if not sought:
+        return found
+    chosen = (
+        select(spoken.c.stem, spoken.c.segment_key)
+        .join(segments, segments.c.key == spoken.c.segment_key)
+        .join(cases, cases.c.id == segments.c.case_id)
+        .where(spoken.c.stem.in_(sought), within)
+    )
+    for row in connection.execute(chosen):
+        found.setdefault(row.stem, set()).add(row.segment_key)
+    return found
 
 
 def alike(connection: Connection, word: str, within: ColumnElement[bool], *, most: int = 3) -> list[str]:

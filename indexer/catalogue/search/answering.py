@@ -14,7 +14,7 @@ from indexer.catalogue import wordlist
 from indexer.catalogue.search.asked import Term, ask
 from indexer.catalogue.search.counting import assertions, count, meant_at_all, meant_of, nearest
 from indexer.catalogue.search.holding import Holding, hold
-from indexer.catalogue.search.placing import Place, hits, place, sentence_start
+from indexer.catalogue.search.placing import Place, hits, place, said_from, sentence_start
 from indexer.catalogue.search.scope import Scope, meant, scope
 from indexer.catalogue.search.surroundings import Surroundings
 from indexer.catalogue.search.tally import Tally
@@ -131,7 +131,7 @@ class _Answering:
         chosen = select(segments.c.key).select_from(source).where(self.scope.holds).order_by(*order)
         keys = list(self.connection.scalars(chosen.limit(self.query.limit).offset(self.query.offset)))
         page = [Ranked(key, Weight(0.0, frozenset(), frozenset()), 0.0, None) for key in keys]
-        nothing = Holding({}, {}, {}, {})
+        nothing = Holding({}, {}, {}, {}, {})
         return Answer(
             passages=tuple(self._passages_of(page, nothing)),
             total=total,
@@ -157,7 +157,8 @@ class _Answering:
         if after is not None:
             found += hits(scales, after, near.spoken(after))
         where = place(found, near.rows[key].end_ms)
-        weight = scales.weigh(key, near.around(key), where.held if where else frozenset())
+        said = said_from(where.at_ms, near.spoken(key), near.spoken(after)) if where else frozenset()
+        weight = scales.weigh(key, near.around(key), where.held if where else frozenset(), said)
         counts = scales.scale.telling if near.rows[key].step in self.talks else 1.0
         return Ranked(key, weight, weight.score * counts, where)
 

@@ -10,6 +10,7 @@ from sqlalchemy import Connection, Select, literal, select
 
 from indexer.catalogue import wordlist
 from indexer.catalogue.search.asked import Asked, Term
+from indexer.catalogue.search.associating import like_meaning
 from indexer.catalogue.search.scope import Scope
 from indexer.catalogue.tables import cases, findings, measures, mentions, segments
 from indexer.models import AssertionKind, Standing
@@ -52,6 +53,8 @@ class Holding:
     words: dict[str, dict[int, int]]
     alike: dict[str, tuple[str, ...]]
     """For a word that nobody says: those that are said and look like it."""
+    akin: dict[str, dict[str, set[int]]]
+    """For each word: those of a like meaning that are said somewhere, with the passages that say them."""
     titles: dict[str, set[int]]
     """For each stem, the passages of cases that have it in their title."""
 
@@ -67,7 +70,8 @@ def hold(connection: Connection, asked: Asked, scope: Scope) -> Holding:
                 for key, times in wordlist.holding(connection, near, scope.holds).items():
                     words[stem][key] = words[stem].get(key, 0) + times
     held = {term.concept: _held(connection, term, scope) for term in asked.terms}
-    return Holding(held, words, alike, _titles(connection, asked, scope))
+    akin = {stem: wordlist.saying(connection, like_meaning(stem), scope.holds) for stem in asked.words}
+    return Holding(held, words, alike, akin, _titles(connection, asked, scope))
 
 
 def _held(connection: Connection, term: Term, scope: Scope) -> Held:
