@@ -306,7 +306,7 @@ class ConceptRead(Frozen):
     facet: str
     label: str
     how: str
-    """label, spoken, short, plural, typing or sound."""
+    """label, spoken, short, plural, typing, sound, or asked: in words that ask for what is told in others."""
     found: int
     """How many passages match it."""
 

@@ -28,6 +28,8 @@ SMALL_WORDS = PLACEHOLDERS | frozenset(
     )
 )
 """Words that tell nothing by themselves when they are left over."""
+SIZES = frozenset({"small", "little", "big", "large", "wide", "narrow", "short", "long", "deep", "shallow", "high", "low"})
+"""Words that belong to what stands beside them: "small" alone is a small pupil only where nothing else is asked."""
 TYPED = 5
 """Letters from which on a word may be a misspelled one."""
 LONG = 8
@@ -143,8 +145,13 @@ def _spelled(typed: list[_Typed], naming: Naming) -> Iterator[_Match]:
             part = typed[start:end]
             wrong = sum(each.wrong for each in part)
             names = _names(part, wrong, naming)
-            if names and not (end - start == 1 and part[0].word in SMALL_WORDS):
+            if names and not (end - start == 1 and (part[0].word in SMALL_WORDS or _of_another(part[0], typed))):
                 yield _Match(start, end, names, wrong)
+
+
+def _of_another(each: _Typed, typed: list[_Typed]) -> bool:
+    """Whether it tells the size of something else that is asked for."""
+    return each.word in SIZES and len(typed) > 1
 
 
 def _names(part: list[_Typed], wrong: int, naming: Naming) -> tuple[Name, ...]:

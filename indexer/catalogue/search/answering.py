@@ -177,6 +177,8 @@ class _Answering:
                 found=len(holding.terms[term.concept].keys),
             )
             for term in self.asked.terms
+            # Of what would answer, what nothing holds need not be named.
+            if term.understood.how != "asked" or holding.terms[term.concept].keys
         )
 
     def _passages_of(self, page: list[Ranked], holding: Holding) -> list[Passage]:

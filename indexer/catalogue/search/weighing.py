@@ -20,7 +20,7 @@ from indexer.models import AssertionKind
 class Scale:
     """What each way of holding something counts."""
 
-    step: float = 0.9
+    step: float = 1.2
     """The passage's own step."""
     finding: float = 0.75
     """A finding of the case, for each of its passages."""
@@ -35,32 +35,32 @@ class Scale:
     )
     denied: float = 0.9
     """A thing said to be absent or only considered, where that was asked for."""
-    again: float = 0.9
+    again: float = 1.0
     """A thing that was done earlier in the recording already, and is still at work."""
-    often: float = 0.1
+    often: float = 0.0
     """What a thing named e times counts more."""
-    doubt: float = 1.5
+    doubt: float = 1.0
     """The power to which the certainty of a reading is taken."""
     other_step: float = 0.8
     """A step named within another one, of what a thing named so counts."""
-    next_door: float = 0.3
+    next_door: float = 0.5
     """What the passage before or after holds."""
-    same_case: float = 0.2
+    same_case: float = 0.1
     """What any other passage of the case holds."""
     partly: float = 0.1
     """What is left to a passage that holds hardly anything of the concepts asked for."""
-    word: float = 0.5
+    word: float = 0.35
     """A plain word in the stretch that playing begins with."""
-    read_word: float = 0.1
+    read_word: float = 0.2
     """A word that a concept was read from: it counts beside the concept, for who asks in the very words."""
-    word_elsewhere: float = 0.3
+    word_elsewhere: float = 0.5
     """The same elsewhere in the passage, of that."""
-    word_next_door: float = 0.5
+    word_next_door: float = 0.7
     word_in_case: float = 0.15
     word_in_title: float = 0.3
-    akin: float = 0.5
+    akin: float = 0.7
     """A word of a like meaning in its place, the less the more passages say one."""
-    told: float = 0.2
+    told: float = 0.1
     """A word that is told beside one asked for, of the logarithm by which it is likelier there."""
     likely_step: float = 0.2
     """The same for the passage's step, where the words asked for belong to some steps more than to others."""
