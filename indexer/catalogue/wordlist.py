@@ -60,7 +60,7 @@ def holding(connection: Connection, word: str, within: ColumnElement[bool]) -> d
         .join(cases, cases.c.id == segments.c.case_id)
         .where(spoken.c.stem == word, within)
     )
-    return {row.segment_key: row.times for row in connection.execute(chosen)}
+    return {key: times for key, times in connection.execute(chosen).all()}
 
 
 def saying(connection: Connection, words: Iterable[str], within: ColumnElement[bool]) -> dict[str, set[int]]:
@@ -74,7 +74,7 @@ def saying(connection: Connection, words: Iterable[str], within: ColumnElement[b
         .join(cases, cases.c.id == segments.c.case_id)
         .where(spoken.c.stem.in_(sought), within)
     )
-    for row in connection.execute(chosen):
+    for row in connection.execute(chosen).all():
         found.setdefault(row.stem, set()).add(row.segment_key)
     return found
 
@@ -101,4 +101,4 @@ def alike(connection: Connection, word: str, within: ColumnElement[bool], *, mos
 def texts(connection: Connection, keys: Sequence[int]) -> dict[int, list[tuple[str, int, int]]]:
     """The words of some segments: text, when it is said, index of its cue."""
     chosen = select(spoken_texts).where(spoken_texts.c.segment_key.in_(keys))
-    return {row.segment_key: [(t, at, cue) for t, at, cue in row.words] for row in connection.execute(chosen)}
+    return {row.segment_key: [(t, at, cue) for t, at, cue in row.words] for row in connection.execute(chosen).all()}

@@ -27,7 +27,7 @@ from indexer.vocabulary.vocabulary import Vocabulary
 
 CLOSELY = 200
 """So many of the best are looked at word by word, with what lies around them."""
-LOCAL = 0.25
+LOCAL = 0.1
 """A stretch that holds less than this share of what the passage counts is no place to start at."""
 
 

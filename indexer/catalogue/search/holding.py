@@ -78,16 +78,16 @@ def _held(connection: Connection, term: Term, scope: Scope) -> Held:
     held, ids = Held(), list(term.near)
     if term.facet in ("step", "part"):
         columns = (segments.c.key, segments.c.step, segments.c.confidence, segments.c.standing)
-        for row in connection.execute(scope.chosen(*columns).where(segments.c.step.in_(ids))):
+        for row in connection.execute(scope.chosen(*columns).where(segments.c.step.in_(ids))).all():
             held.steps[row.key] = term.near[row.step] * sureness(row.confidence, row.standing)
     if term.facet == "finding":
         columns = (segments.c.key, findings.c.concept, findings.c.confidence, findings.c.standing)
         chosen = select(*columns).select_from(scope.source.join(findings, findings.c.case_id == cases.c.id))
         kept = findings.c.standing != Standing.REFUSED
-        for row in connection.execute(chosen.where(scope.holds, kept, findings.c.concept.in_(ids))):
+        for row in connection.execute(chosen.where(scope.holds, kept, findings.c.concept.in_(ids))).all():
             counts = term.near[row.concept] * sureness(row.confidence, row.standing)
             held.findings[row.key] = max(held.findings.get(row.key, 0), counts)
-    for row in connection.execute(_namings(term, scope)):
+    for row in connection.execute(_namings(term, scope)).all():
         kind = AssertionKind(row.assertion)
         counts = term.near[row.concept] * sureness(row.confidence, row.standing)
         held.said[row.segment_key].append(Said(row.start_ms, row.end_ms, row.concept, kind, counts))
@@ -121,7 +121,7 @@ def _titles(connection: Connection, asked: Asked, scope: Scope) -> dict[str, set
     titled = {case_id: stems for case_id, stems in titled.items() if stems}
     if titled:
         chosen = scope.chosen(segments.c.key, segments.c.case_id).where(segments.c.case_id.in_(list(titled)))
-        for row in connection.execute(chosen):
+        for row in connection.execute(chosen).all():
             for stem in titled[row.case_id]:
                 found[stem].add(row.key)
     return found

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from indexer.catalogue.search.weighing import Scales
 from indexer.catalogue.wordlist import stems
 
-STRETCH_MS = 20_000
+STRETCH_MS = 12_000
 """How much is heard before one decides whether this is it; what comes later in it counts less, to a half at its end."""
 BREATH_MS = 1_300
 """Two words that begin so far apart have a pause between them."""

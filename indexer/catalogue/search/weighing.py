@@ -22,13 +22,13 @@ class Scale:
 
     step: float = 1.2
     """The passage's own step."""
-    finding: float = 0.75
+    finding: float = 1.3
     """A finding of the case, for each of its passages."""
     asserted: Mapping[AssertionKind, float] = field(
         default_factory=lambda: {
             AssertionKind.DONE: 1.0,
-            AssertionKind.PLANNED: 0.35,
-            AssertionKind.EARLIER: 0.35,
+            AssertionKind.PLANNED: 0.3,
+            AssertionKind.EARLIER: 0.4,
             AssertionKind.CONSIDERED: 0.3,
             AssertionKind.ABSENT: 0.25,
         }
@@ -43,22 +43,22 @@ class Scale:
     """The power to which the certainty of a reading is taken."""
     other_step: float = 0.8
     """A step named within another one, of what a thing named so counts."""
-    next_door: float = 0.5
+    next_door: float = 0.65
     """What the passage before or after holds."""
     same_case: float = 0.1
     """What any other passage of the case holds."""
     partly: float = 0.1
     """What is left to a passage that holds hardly anything of the concepts asked for."""
-    word: float = 0.35
+    word: float = 0.28
     """A plain word in the stretch that playing begins with."""
-    read_word: float = 0.2
+    read_word: float = 0.1
     """A word that a concept was read from: it counts beside the concept, for who asks in the very words."""
     word_elsewhere: float = 0.5
     """The same elsewhere in the passage, of that."""
-    word_next_door: float = 0.7
-    word_in_case: float = 0.15
+    word_next_door: float = 0.5
+    word_in_case: float = 0.05
     word_in_title: float = 0.3
-    akin: float = 0.7
+    akin: float = 1.0
     """A word of a like meaning in its place, the less the more passages say one."""
     told: float = 0.1
     """A word that is told beside one asked for, of the logarithm by which it is likelier there."""
