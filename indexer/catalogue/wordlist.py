@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
-from sqlalchemy import ColumnElement, Connection, delete, insert, select
+from sqlalchemy import ColumnElement, Connection, and_, delete, exists, func, insert, select
 
 from indexer.catalogue.rows import unpacked_words
 from indexer.catalogue.stemming import stem
@@ -60,7 +60,7 @@ def holding(connection: Connection, word: str, within: ColumnElement[bool]) -> d
         .join(cases, cases.c.id == segments.c.case_id)
         .where(spoken.c.stem == word, within)
     )
-    return {key: times for key, times in connection.execute(chosen).all()}
+    return {row.segment_key: row.times for row in connection.execute(chosen).all()}
 
 
 def saying(connection: Connection, words: Iterable[str], within: ColumnElement[bool]) -> dict[str, set[int]]:
@@ -86,14 +86,15 @@ def alike(connection: Connection, word: str, within: ColumnElement[bool], *, mos
     allowed = 1 if len(word) < 8 else 2
     if len(word) < 5:
         return []
-    chosen = (
-        select(spoken.c.stem)
-        .distinct()
-        .join(segments, segments.c.key == spoken.c.segment_key)
-        .join(cases, cases.c.id == segments.c.case_id)
-        # The first letter is seldom mistyped, and with it the look is a short one.
-        .where(spoken.c.stem >= word[0], spoken.c.stem < chr(ord(word[0]) + 1), within)
+    # The first letter is seldom mistyped, and with it the look is a short one.
+    begins = and_(spoken.c.stem >= word[0], spoken.c.stem < chr(ord(word[0]) + 1))
+    long_enough = func.length(spoken.c.stem).between(len(word) - allowed, len(word) + allowed)
+    words = select(spoken.c.stem).distinct().where(begins, long_enough).subquery()
+    saying = spoken.alias()
+    heard = exists().where(
+        saying.c.stem == words.c.stem, segments.c.key == saying.c.segment_key, cases.c.id == segments.c.case_id, within
     )
+    chosen = select(words.c.stem).where(heard)
     far = ((DamerauLevenshtein.distance(word, row.stem), row.stem) for row in connection.execute(chosen))
     return [near for distance, near in sorted(far) if distance <= allowed][:most]
 

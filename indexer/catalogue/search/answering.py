@@ -25,7 +25,7 @@ from indexer.consent import Viewer
 from indexer.models import Answer, ConceptRead, FacetCount, Nearest, Passage, Query, Standing, Still
 from indexer.vocabulary.vocabulary import Vocabulary
 
-CLOSELY = 200
+CLOSELY = 120
 """So many of the best are looked at word by word, with what lies around them."""
 LOCAL = 0.1
 """A stretch that holds less than this share of what the passage counts is no place to start at."""
@@ -100,7 +100,10 @@ class _Answering:
         if not keys or not self.query.counts:
             return ()
         asked = holding is not None and bool(holding.terms)
-        many = meant_of(holding, keys) if holding and asked else meant_at_all(self.connection, self.scope)
+        if holding is not None and asked:
+            many = meant_of(holding, keys)
+        else:
+            many = meant_at_all(self.connection, self.scope, keys if holding is not None else None)
         return (*count(keys, self.tally.read(self.connection), self.vocabulary), *assertions(many))
 
     def _nearest(self, lacking: list[str], answered: bool) -> tuple[Nearest, ...]:
