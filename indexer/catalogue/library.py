@@ -19,6 +19,7 @@ from indexer.catalogue import (
     deciding,
     experience,
     folder,
+    identifying,
     jobs,
     leasing,
     persons,
@@ -50,6 +51,8 @@ from indexer.models import (
     Tagging,
     Transcript,
 )
+from indexer.models.identifying import DecidedIdentifier, IdentifierDecision, KnownName, ListedName
+from indexer.timespan import Span
 from indexer.vocabulary.vocabulary import Vocabulary
 
 
@@ -251,6 +254,53 @@ class Library:
     def _needs_owner(self, viewer: Viewer) -> None:
         if not viewer.owns:
             raise NotAllowed("Stating a consent", "it is for the owner of the library.")
+
+    # Identifiers (the owner's; of a single case, its operator's too)
+
+    def add_name(self, viewer: Viewer, name: KnownName, *, case_id: str | None = None) -> int:
+        """Put a name on the library's own list, once; give the entry's id. Raises NotAllowed, NotFound, BadInput."""
+        with self._database.writing() as connection:
+            return identifying.add_name(connection, viewer, name, case_id)
+
+    def remove_name(self, viewer: Viewer, name_id: int) -> None:
+        """Take an entry off the list of names. Raises NotAllowed, NotFound."""
+        with self._database.writing() as connection:
+            identifying.remove_name(connection, viewer, name_id)
+
+    def names(self, viewer: Viewer) -> list[ListedName]:
+        """The list of names, for the owner alone. Raises NotAllowed."""
+        with self._database.reading() as connection:
+            return identifying.names(connection, viewer)
+
+    def names_for_search(self, viewer: Viewer, case_id: str) -> list[KnownName]:
+        """What a search for identifiers of a case listens for; not to be shown. Raises NotFound."""
+        with self._database.reading() as connection:
+            return identifying.names_for_search(connection, viewer, case_id)
+
+    def decide_identifier(self, viewer: Viewer, decision: IdentifierDecision) -> None:
+        """Keep what a person decided about all findings of one key. Raises NotFound, NotAllowed, BadInput."""
+        with self._database.writing() as connection:
+            identifying.decide(connection, viewer, decision)
+
+    def identifier_decisions(self, viewer: Viewer, case_id: str) -> list[DecidedIdentifier]:
+        """What holds for the identifiers of a case. Raises NotFound."""
+        with self._database.reading() as connection:
+            return identifying.decisions(connection, viewer, case_id)
+
+    def note_heard(self, viewer: Viewer, recording_id: str, span: Span) -> None:
+        """Remember that a person listened to a stretch of a recording. Raises NotFound, BadInput."""
+        with self._database.writing() as connection:
+            identifying.note_heard(connection, viewer, recording_id, span)
+
+    def heard(self, viewer: Viewer, recording_id: str) -> tuple[Span, ...]:
+        """The stretches of a recording that somebody listened to, in order. Raises NotFound."""
+        with self._database.reading() as connection:
+            return identifying.heard(connection, viewer, recording_id)
+
+    def date_shift(self, viewer: Viewer, case_id: str) -> int:
+        """By how many days the dates of a case are moved when they leave; drawn once and kept. Raises NotFound."""
+        with self._database.writing() as connection:
+            return identifying.date_shift(connection, viewer, case_id)
 
     # Care
 

@@ -8,23 +8,21 @@ from typing import NamedTuple
 from indexer.models.identifying import IdentifierKind as Kind
 from indexer.narration.numbers import ORDINALS, SMALL, TENS, UNITS
 from indexer.privacy.finding import Found
-from indexer.privacy.text import Text
+from indexer.privacy.text import Text, word_set
 
-MONTHS = {
-    name: number
-    for number, name in enumerate(
-        ["january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november", "december"], 1
-    )
-}
+MONTH_NAMES = "january february march april may june july august september october november december"
+MONTHS = {name: number for number, name in enumerate(MONTH_NAMES.split(), 1)}
 SHORT = {name[:3]: number for name, number in MONTHS.items() if name != "may"} | {"sept": 9}
-DAYS_OF_WEEK = frozenset(["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"])
-BEFORE_WEEKDAY = frozenset(["on", "last", "next", "this", "since", "until", "from", "by", "every"])
-BEFORE_MONTH = frozenset(["in", "last", "since", "next", "until", "from", "early", "late", "mid", "of", "this", "by"])
+DAYS_OF_WEEK = word_set("monday tuesday wednesday thursday friday saturday sunday")
+BEFORE_WEEKDAY = word_set("on last next this since until from by every")
+BEFORE_MONTH = word_set("in last since next until from early late mid of this by")
 FEASTS = frozenset(
     {("christmas",), ("easter",), ("christmas", "eve"), ("new", "years", "eve"), ("thanksgiving",), ("boxing", "day")}
 )
-MODAL = frozenset(
-    ["you", "we", "i", "it", "this", "that", "one", "they", "he", "she", "there", "which", "who", "what", "and", "or", "but", "so", "patient", "surgeon", "eye", "lens"]
+MODAL = word_set(
+    """
+    you we i it this that one they he she there which who what and or but so patient surgeon eye lens
+    """
 )
 ORDINARY = {"may", "march"}
 TEENTH = {word + "th": value for value, word in enumerate(SMALL.split()) if value > 12} | {"twelfth": 12}
@@ -35,12 +33,15 @@ BIRTH = (
 )  # fmt: skip
 LOOK_BACK = 6
 OLDEST, YOUNGEST_OF_THE_OLD = 125, 90
-UNITS_OF_MEASURE = frozenset(
-    ["percent", "per", "degrees", "degree", "dioptres", "dioptre", "diopters", "diopter", "mm", "millimetres", "millimeters", "millimetre", "microns", "micron", "cc", "ml", "seconds", "second", "minutes", "minute", "hertz", "pulses", "mmhg", "millimetres", "milliseconds", "days", "day", "weeks", "week", "hours", "hour", "times", "kilos", "beats", "over", "by", "point", "to", "and", "dot", "comma", "d", "centimetres", "cm", "microlitres", "milligrams", "mg", "knots", "vacuum", "power", "bottle", "centimeters", "eyes", "cases", "lenses", "thousand", "hundred", "litres", "torr"]
+UNITS_OF_MEASURE = word_set(
+    """
+    percent per degrees degree dioptres dioptre diopters diopter mm millimetres millimeters millimetre microns micron cc
+    ml seconds second minutes minute hertz pulses mmhg millimetres milliseconds days day weeks week hours hour times
+    kilos beats over by point to and dot comma d centimetres cm microlitres milligrams mg knots vacuum power bottle
+    centimeters eyes cases lenses thousand hundred litres torr
+    """
 )
-PERSONS = frozenset(
-    ["woman", "man", "lady", "gentleman", "female", "male", "patient", "she", "he", "shes", "hes", "gentlemen", "grandmother", "grandfather"]
-)
+PERSONS = word_set("woman man lady gentleman female male patient she he shes hes gentlemen grandmother grandfather")
 AGED = frozenset(["aged", "age", "turned", "turning"])
 
 

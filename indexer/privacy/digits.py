@@ -20,9 +20,11 @@ SOFT = frozenset(
 )
 REPEATS = {"double": 2, "dubble": 2, "triple": 3, "treble": 3}
 JOINTS = frozenset({"dash", "hyphen", "minus", "slash", "space", "stroke"})
+NATO = """alpha bravo charlie delta echo foxtrot golf hotel india juliet kilo lima mike november oscar papa quebec romeo sierra
+tango uniform victor whiskey xray yankee zulu"""
 SPELLED = dict(
     zip(
-        ["alpha", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "india", "juliet", "kilo", "lima", "mike", "november", "oscar", "papa", "quebec", "romeo", "sierra", "tango", "uniform", "victor", "whiskey", "xray", "yankee", "zulu"],
+        NATO.split(),
         "abcdefghijklmnopqrstuvwxyz",
         strict=True,
     )

@@ -15,7 +15,7 @@ from indexer.narration.sounding import CLASSED, CODE_OF_LETTER, Coded, Floats, I
 from indexer.privacy.digits import runs
 from indexer.privacy.finding import Found
 from indexer.privacy.naming import CALLINGS, HOUSE_WORDS, HOUSES, STREETS, TITLES
-from indexer.privacy.text import Text
+from indexer.privacy.text import Text, word_set
 
 MOST_WORDS = 5
 SHORTEST_PART = 3
@@ -30,8 +30,11 @@ GENERIC = (
     HOUSES
     | HOUSE_WORDS
     | STREETS
-    | frozenset(
-        ["the", "of", "and", "medical", "center", "centre", "institute", "surgery", "surgical", "health", "unit", "nursing", "home", "care", "new", "old", "north", "south", "east", "west", "san"]
+    | word_set(
+        """
+    the of and medical center centre institute surgery surgical health unit nursing home care new old north south east
+    west san
+    """
     )
 )
 WORDLIKE = frozenset({Kind.NAME, Kind.PLACE, Kind.HOSPITAL, Kind.OTHER})
@@ -159,9 +162,7 @@ def _windows(text: Text) -> Iterator[tuple[int, int]]:
 
 
 ADDRESSING = (
-    TITLES
-    | CALLINGS
-    | frozenset(["name", "named", "patient", "surname", "called", "wife", "husband", "nurse", "registrar", "surgeon", "miss", "thanks"])
+    TITLES | CALLINGS | word_set("name named patient surname called wife husband nurse registrar surgeon miss thanks")
 )
 
 

@@ -88,12 +88,13 @@ def read_date(text: str) -> tuple[int | None, date | None]:
         year, month, day = (int(part) for part in iso.groups())
         return year, _day(year, month, day)
     words = Text(text).words
-    year = next((read for read in map(lambda at: year_at(words, at), range(len(words))) if read), None)
-    if year is None:
+    said = next((read for at in range(len(words)) if (read := year_at(words, at))), None)
+    if said is None:
         return None, None
-    month = next((MONTHS.get(word) or SHORT.get(word) for word in words if word in MONTHS or word in SHORT), None)
-    days = [read.value for at in range(len(words)) if (read := day_at(words, at)) and at < year.last - 1]
-    return year.value, _day(year.value, month, days[0]) if month and days else None
+    month_of = MONTHS | SHORT
+    named = next((month_of[word] for word in words if word in month_of), None)
+    days = [read.value for at in range(len(words)) if (read := day_at(words, at)) and at < said.last - 1]
+    return said.value, _day(said.value, named, days[0]) if named and days else None
 
 
 def _day(year: int, month: int, day: int) -> date | None:

@@ -8,14 +8,18 @@ from pathlib import Path
 
 from indexer.models.identifying import IdentifierKind as Kind
 from indexer.privacy.finding import Found
+from indexer.privacy.text import word_set
 
 HARMLESS = re.compile(
     r"(?:.*/)?(?:major_brand|minor_version|compatible_brands|encoder|language|vendor_id|handler_name|rotate|duration|bps.*|"
     r"number_of_.*|_statistics_(?!writing_date).*|variant_bitrate|service_provider)$",
     re.IGNORECASE,
 )
-STANDARD_VALUES = frozenset(
-    ["videohandler", "soundhandler", "subtitlehandler", "datahandler", "core_media_video", "core_media_audio", "ffmpeg", "mainconcept", "isom", "mp42", "und"]
+STANDARD_VALUES = word_set(
+    """
+    videohandler soundhandler subtitlehandler datahandler core_media_video core_media_audio ffmpeg mainconcept isom mp42
+    und
+    """
 )
 BY_KEY: tuple[tuple[Kind, str], ...] = (
     (Kind.DATE, r"date|creat\w*time|creation|modif|timecode|time_?stamp|\bicrt|idit|encoded_?time|day|year_of"),

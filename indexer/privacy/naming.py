@@ -8,14 +8,14 @@ from indexer.models.identifying import IdentifierKind as Kind
 from indexer.narration.rareness import rareness
 from indexer.privacy.finding import Found
 from indexer.privacy.given_names import ALSO_WORDS, EPONYMS, GIVEN, LARGE_PLACES
-from indexer.privacy.text import Text
+from indexer.privacy.text import Text, word_set
 
 RARE = 0.72
 """Rareness from which a word without a capital may be a name."""
 MOST_NAMES = 4
-TITLES = frozenset(["mr", "mrs", "ms", "mister", "missus", "missis", "mrs.", "messrs", "herr", "frau", "senor", "senora"])
+TITLES = word_set("mr mrs ms mister missus missis mrs. messrs herr frau senor senora")
 """What follows is a name, whatever it sounds like."""
-CALLINGS = frozenset(["dr", "doctor", "prof", "professor", "nurse", "sister", "miss", "sir", "madam", "dame", "father", "reverend", "matron", "docter"])
+CALLINGS = word_set("dr doctor prof professor nurse sister miss sir madam dame father reverend matron docter")
 """What follows may be a name."""
 STRONG = (
     "name is", "names", "name was", "surname", "surname is", "first name", "last name", "maiden name", "family name",
@@ -27,15 +27,26 @@ WEAK = (
     "with me is", "thanks to", "with me", "together with", "patient is", "with dr", "assistant is", "nurse is", "well done",
     "over to", "lets ask", "ask",
 )  # fmt: skip
-RELATIVES = frozenset(
-    ["wife", "husband", "son", "daughter", "brother", "sister", "mother", "father", "partner", "neighbour", "neighbor", "uncle", "aunt", "cousin", "niece", "nephew", "grandson", "granddaughter", "carer", "caregiver", "friend", "employer"]
+RELATIVES = word_set(
+    """
+    wife husband son daughter brother sister mother father partner neighbour neighbor uncle aunt cousin niece nephew
+    grandson granddaughter carer caregiver friend employer
+    """
 )
-TEAM = frozenset(
-    ["registrar", "fellow", "colleague", "assistant", "trainee", "resident", "anaesthetist", "anesthetist", "anesthesiologist", "consultant", "nurse", "boss", "technician", "optometrist", "orthoptist", "student"]
+TEAM = word_set(
+    """
+    registrar fellow colleague assistant trainee resident anaesthetist anesthetist anesthesiologist consultant nurse
+    boss technician optometrist orthoptist student
+    """
 )
-OWNERS = frozenset(["my", "her", "his", "their", "our", "the", "your", "its"])
-NOT_NAMES = frozenset(
-    ["the", "a", "an", "and", "or", "but", "so", "who", "which", "that", "this", "these", "is", "was", "are", "has", "had", "have", "will", "would", "can", "could", "i", "we", "he", "she", "they", "it", "you", "in", "on", "at", "of", "to", "from", "with", "for", "by", "as", "if", "not", "no", "yes", "ok", "okay", "now", "then", "here", "there", "all", "right", "left", "eye", "then", "today", "just", "very", "already", "also", "still", "first", "second", "please", "says", "said", "told", "asked", "where", "when", "what", "how", "his", "her", "their", "our", "your", "my", "me", "him", "them", "us", "under", "over", "into", "about", "after", "before", "during", "done", "being", "been", "do", "does", "did", "goes", "went", "came", "comes"]
+OWNERS = word_set("my her his their our the your its")
+NOT_NAMES = word_set(
+    """
+    the a an and or but so who which that this these is was are has had have will would can could i we he she they it
+    you in on at of to from with for by as if not no yes ok okay now then here there all right left eye then today just
+    very already also still first second please says said told asked where when what how his her their our your my me
+    him them us under over into about after before during done being been do does did goes went came comes
+    """
 )
 FROM_PLACE = (
     "lives in", "lives at", "living in", "lives near", "living at", "comes from", "came from", "comes to us from", "drove from",
@@ -43,17 +54,20 @@ FROM_PLACE = (
     "town of", "city of", "village of", "moved to", "works in", "address is", "lived in", "flew in from", "over from", "farm in",
     "county of", "parish of", "retired to", "practice in", "suburb of",
 )  # fmt: skip
-HOUSES = frozenset(["hospital", "clinic", "infirmary", "hospitals", "polyclinic", "sanatorium", "hospice"])
+HOUSES = word_set("hospital clinic infirmary hospitals polyclinic sanatorium hospice")
 HOUSE_PAIRS = frozenset(
-    {("medical", "center"), ("medical", "centre"), ("eye", "institute"), ("eye", "center"), ("eye", "centre"), ("surgery", "center"),
-     ("surgery", "centre"), ("surgical", "centre"), ("surgical", "center"), ("health", "centre"), ("health", "center"),
-     ("university", "hospital"), ("eye", "hospital"), ("eye", "clinic"), ("eye", "infirmary"), ("eye", "unit"),
-     ("nursing", "home"), ("care", "home")}
-)  # fmt: skip
-HOUSE_WORDS = frozenset(
-    ["general", "university", "eye", "royal", "county", "city", "community", "district", "memorial", "regional", "central", "private", "day", "teaching", "st", "saint", "holy", "childrens", "our", "ladys", "lady", "sacred", "heart"]
+    tuple(pair.split())
+    for pair in """medical center, medical centre, eye institute, eye center, eye centre, surgery center, surgery centre,
+    surgical center, surgical centre, health center, health centre, university hospital, eye hospital, eye clinic,
+    eye infirmary, eye unit, nursing home, care home""".split(",")
 )
-STREETS = frozenset(["street", "road", "avenue", "lane", "drive", "boulevard", "terrace", "crescent", "court", "close", "place", "square", "way"])
+HOUSE_WORDS = word_set(
+    """
+    general university eye royal county city community district memorial regional central private day teaching st saint
+    holy childrens our ladys lady sacred heart
+    """
+)
+STREETS = word_set("street road avenue lane drive boulevard terrace crescent court close place square way")
 ZIP = (("zip",), ("zip", "code"), ("postcode",), ("post", "code"), ("postal", "code"))
 
 _STRONG = {tuple(phrase.split()) for phrase in STRONG}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import NamedTuple
 
 from indexer.models.identifying import IdentifierKind as Kind
@@ -130,7 +131,7 @@ def _counts_up(run: Run) -> bool:
     if any(not piece.isdigit() for piece in run.pieces):
         return False
     values = [int(piece) for piece in run.pieces]
-    steps = {after - before for before, after in zip(values, values[1:], strict=False)}
+    steps = {after - before for before, after in pairwise(values)}
     return len(values) > 2 and len(steps) == 1
 
 

@@ -8,11 +8,13 @@ from indexer.models.identifying import IdentifierKind as Kind
 from indexer.narration.numbers import TENS, UNITS
 from indexer.privacy.digits import HOMOPHONES
 from indexer.privacy.finding import Found
-from indexer.privacy.text import Text
+from indexer.privacy.text import Text, word_set
 
 DOTS = frozenset({"dot", "point", "period", "dott", "dought"})
-ENDINGS = frozenset(
-    ["org", "com", "net", "edu", "gov", "info", "health", "hospital", "clinic", "example", "uk", "de", "fr", "at", "eu", "ch", "us", "io", "co", "calm", "combe", "orc"]
+ENDINGS = word_set(
+    """
+    org com net edu gov info health hospital clinic example uk de fr at eu ch us io co calm combe orc
+    """
 )
 JOINTS = DOTS | {"dash", "hyphen", "underscore", "slash"}
 MOST_BACK = 7

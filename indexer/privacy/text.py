@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 from indexer.models.timed import Word
@@ -12,6 +13,11 @@ TOKEN = re.compile(r"\d+|[^\W\d_]+(?:['’][^\W\d_]+)*")
 CAMEL = re.compile(r"(?<=[a-z])(?=[A-Z])")
 ENDS = re.compile(r"[.!?;\n]\s|[.!?]$|[!?;\n|]")
 LONG_PAUSE_MS = 2500
+
+
+def word_set(words: str) -> frozenset[str]:
+    """Words of a list that is written as prose."""
+    return frozenset(words.split())
 
 
 class Token(NamedTuple):
@@ -36,7 +42,7 @@ class Text:
         self.text = text
         self.tokens = tokens = _tokens(text, camel)
         self.words = [token.word for token in tokens]
-        gaps = [text[left.end : right.start] for left, right in zip(tokens, tokens[1:], strict=False)]
+        gaps = [text[left.end : right.start] for left, right in pairwise(tokens)]
         self.gaps = [*gaps, text[tokens[-1].end :] if tokens else ""]
         """What stands behind each token."""
         letters = [token for token in tokens if token.raw[0].isalpha()]
