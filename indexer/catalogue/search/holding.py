@@ -79,15 +79,15 @@ def _held(connection: Connection, term: Term, scope: Scope) -> Held:
     held, ids = Held(), list(term.near)
     if term.facet in ("step", "part"):
         columns = (segments.c.key, segments.c.step, segments.c.confidence, segments.c.standing)
-        chosen = scope.chosen(*columns).where(segments.c.step.in_(ids))
-        for key, step, confidence, standing in connection.execute(chosen).all():
+        here = scope.chosen(*columns).where(segments.c.step.in_(ids))
+        for key, step, confidence, standing in connection.execute(here).all():
             held.steps[key] = term.near[step] * sureness(confidence, standing)
     if term.facet == "finding":
         columns = (segments.c.key, findings.c.concept, findings.c.confidence, findings.c.standing)
-        chosen = select(*columns).select_from(scope.source.join(findings, findings.c.case_id == cases.c.id))
+        of_eye = select(*columns).select_from(scope.source.join(findings, findings.c.case_id == cases.c.id))
         kept = findings.c.standing != Standing.REFUSED
-        chosen = chosen.where(scope.holds, kept, findings.c.concept.in_(ids))
-        for key, concept, confidence, standing in connection.execute(chosen).all():
+        of_eye = of_eye.where(scope.holds, kept, findings.c.concept.in_(ids))
+        for key, concept, confidence, standing in connection.execute(of_eye).all():
             counts = term.near[concept] * sureness(confidence, standing)
             held.findings[key] = max(held.findings.get(key, 0), counts)
     for key, start, end, concept, assertion, confidence, standing in connection.execute(_namings(term, scope)).all():
