@@ -205,3 +205,93 @@ def check(setup: Setup) -> None:
     from indexer.console import adding
 
     adding.check(setup.library, setup.ffmpeg)
+
+
+@console.command()
+@click.argument("case", required=False)
+@click.option("--json", "as_json", is_flag=True, help="One JSON array.")
+@click.pass_obj
+def identifiers(setup: Setup, case: str | None, as_json: bool) -> None:
+    """List what may name a patient in words, titles, file names and metadata, with the time to play.
+
+    \b
+    Example:
+      scrubmark identifiers
+      scrubmark identifiers "Small pupil, ring" --json
+    """
+    from indexer.console import identified, opening
+
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        rows = identified.found(library, case)
+    for line in [identified.as_json(rows)] if as_json else identified.for_a_person(rows):
+        click.echo(line)
+
+
+@console.group()
+def names() -> None:
+    """The library's own list of names: patients, staff, hospitals, places, numbers. It never leaves with a case.
+
+    \b
+    Example:
+      scrubmark names add "Mirela Vantoor" "Gerald Ashgrove"
+      scrubmark names list
+    """
+
+
+@names.command("add")
+@click.argument("texts", nargs=-1, required=True, metavar="NAME...")
+@click.option(
+    "--kind",
+    type=click.Choice(["name", "place", "hospital", "record", "account", "device", "telephone", "other"]),
+    default="name",
+    show_default=True,
+    help="What it is.",
+)
+@click.option("--case", "case", help="The case that it comes from; without it, it is of the whole library.")
+@click.pass_obj
+def names_add(setup: Setup, texts: tuple[str, ...], kind: str, case: str | None) -> None:
+    """Put names on the list; they are then found however they are written, and misheard too.
+
+    \b
+    Example:
+      scrubmark names add "Lindenhof Eye Clinic" --kind hospital
+    """
+    from indexer.console import identified, opening
+
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        identified.add_names(library, texts, kind, case)
+    click.echo(f"{len(texts)} on the list.")
+
+
+@names.command("list")
+@click.pass_obj
+def names_list(setup: Setup) -> None:
+    """Show the list, with the numbers to remove entries by.
+
+    \b
+    Example:
+      scrubmark names list
+    """
+    from indexer.console import identified, opening
+
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        for line in identified.names(library):
+            click.echo(line)
+
+
+@names.command("remove")
+@click.argument("numbers", nargs=-1, required=True, type=click.IntRange(1), metavar="NUMBER...")
+@click.pass_obj
+def names_remove(setup: Setup, numbers: tuple[int, ...]) -> None:
+    """Take entries off the list by their numbers.
+
+    \b
+    Example:
+      scrubmark names remove 3
+    """
+    from indexer.console import opening
+
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        for number in numbers:
+            library.remove_name(library.owner, number)
+    click.echo(f"{len(numbers)} taken off the list.")
