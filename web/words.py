@@ -47,6 +47,7 @@ HOW_READ = {
     "plural": "“{}”",
     "typing": "read from “{}”",
     "sound": "sounds like “{}”",
+    "asked": "asked by “{}”",
 }
 KINDS = {"whole": "whole, unbroken", "edited": "edited film", "excerpt": "excerpt"}
 RELEASES = {"private": "private", "teaching": "for teaching here", "public": "for anybody"}
