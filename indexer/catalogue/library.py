@@ -6,12 +6,14 @@ This module only says what there is; each concern has its own beside it: `jobs`,
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from contextlib import AbstractContextManager
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import AbstractContextManager, contextmanager
 from datetime import date
 from pathlib import Path
 from types import TracebackType
 from typing import Any
+
+from sqlalchemy import Connection
 
 from indexer.catalogue import (
     checking,
@@ -22,7 +24,10 @@ from indexer.catalogue import (
     identifying,
     jobs,
     leasing,
+    patients,
     persons,
+    surveying,
+    signing,
     words_later,
     writing,
 )
@@ -48,6 +53,7 @@ from indexer.models import (
     Query,
     RecordingDetail,
     Segment,
+    Survey,
     Tagging,
     Transcript,
 )
@@ -111,6 +117,43 @@ class Library:
         """All who work here."""
         with self._database.reading() as connection:
             return persons.everybody(connection)
+
+    def set_roles(self, viewer: Viewer, pseudonym: str, roles: Iterable[Role]) -> None:
+        """Give somebody these roles and no others. Raises NotAllowed, NotFound, BadInput."""
+        self._needs_owner(viewer)
+        with self._database.writing() as connection:
+            signing.set_roles(connection, pseudonym, roles)
+
+    def set_password(self, viewer: Viewer, pseudonym: str, password: str | None) -> None:
+        """Let somebody sign in with a password, or with None no more. Raises NotAllowed, NotFound, BadInput."""
+        self._needs_owner(viewer)
+        with self._database.writing() as connection:
+            signing.set_password(connection, pseudonym, password)
+
+    def password_fits(self, pseudonym: str, password: str) -> Viewer | None:
+        """The person of that pseudonym where the password is theirs. Slow on purpose."""
+        with self._database.reading() as connection:
+            kept = signing.stored_hash(connection, pseudonym)
+        return self.known_person(pseudonym) if signing.fits(kept, password) else None
+
+    def sign_in(self, viewer: Viewer) -> str:
+        """Sign somebody in who has shown who they are; return the key for the browser."""
+        with self._database.writing() as connection:
+            return signing.begin(connection, viewer)
+
+    def sign_out(self, key: str) -> None:
+        """End what a key opens."""
+        with self._database.writing() as connection:
+            signing.end(connection, key)
+
+    def signed_in(self, key: str) -> Viewer | None:
+        """Who signed in with a key, with today's roles; None where it has ended."""
+        with self._database.reading() as connection:
+            return signing.whose(connection, key)
+
+    def _needs_owner(self, viewer: Viewer) -> None:
+        if not viewer.owns:
+            raise NotAllowed("Changing who works here", "it is for the owner of the library.")
 
     # Intake (the owner's)
 
@@ -206,6 +249,26 @@ class Library:
         with self._database.reading() as connection:
             return answering.find(connection, viewer, query, self.vocabulary, self._tally, self.folder / "media")
 
+    def step_times(self, viewer: Viewer, asked: TimesAsked) -> list[TimedOperation]:
+        """The steps of the viewer's own operations (the owner's: of all) with their times, oldest first."""
+        with self._database.reading() as connection:
+            return step_times.read(connection, viewer, asked, self.vocabulary)
+
+    # Survey of every frame
+
+    def survey(self, viewer: Viewer, recording_id: str) -> Survey | None:
+        """Cuts, empty stretches, overlays and the guess (no series, no eye), or None without one. Raises NotFound."""
+        with self._database.reading() as connection:
+            length_ms = self._reader(connection, viewer).recording(recording_id).length_ms
+            return surveying.survey_of(connection, recording_id, length_ms)
+
+    def put_survey(
+        self, recording_id: str, survey: Survey, stills_ms: tuple[int, ...], remarks: tuple[str, ...]
+    ) -> None:
+        """Keep a survey made after the intake, with all stills that there are now. Raises NotFound."""
+        with self._database.writing() as connection:
+            surveying.put_later(connection, recording_id, survey, stills_ms, remarks)
+
     def _reader(self, connection: Any, viewer: Viewer) -> Reader:
         return Reader(connection, viewer, self.vocabulary, self.folder / "media")
 
@@ -226,7 +289,7 @@ class Library:
         with self._database.reading() as connection:
             return deciding.history(connection, viewer, case_id)
 
-    # Consent (the owner's)
+    # Consent (the owner's, and the operator's for the own cases)
 
     def state_consent(
         self,
@@ -237,23 +300,39 @@ class Library:
         on: date,
         evidence: str = "",
         until: date | None = None,
+        purpose: str = "",
     ) -> None:
-        """Add a consent to the history of a case; the newest counts. Raises NotFound, NotAllowed."""
-        self._needs_owner(viewer)
-        with self._database.writing() as connection:
-            self._reader(connection, viewer).case(case_id)
-            consents.state(connection, case_id, viewer, release, on=on, evidence=evidence, until=until)
+        """Add a consent to the history of a case and of all of its patient; the newest counts.
+
+        Raises NotFound, NotAllowed.
+        """
+        with self._stating(viewer, (case_id,)) as connection:
+            consents.state(
+                connection, case_id, viewer, release, on=on, evidence=evidence, until=until, purpose=purpose
+            )
 
     def withdraw_consent(self, viewer: Viewer, case_id: str, *, on: date) -> None:
-        """Make a case private at once. Raises NotFound, NotAllowed."""
-        self._needs_owner(viewer)
-        with self._database.writing() as connection:
-            self._reader(connection, viewer).case(case_id)
-            consents.withdraw(connection, case_id, on=on)
+        """Make a case, and all of its patient, private at once. Raises NotFound, NotAllowed."""
+        with self._stating(viewer, (case_id,)) as connection:
+            consents.withdraw(connection, case_id, viewer, on=on)
 
-    def _needs_owner(self, viewer: Viewer) -> None:
-        if not viewer.owns:
-            raise NotAllowed("Stating a consent", "it is for the owner of the library.")
+    def tie_cases(self, viewer: Viewer, case_ids: Iterable[str]) -> None:
+        """Say that cases are of one patient; their consents become one. Raises NotFound, NotAllowed."""
+        named = tuple(case_ids)
+        with self._stating(viewer, named) as connection:
+            consents.agree(connection, viewer, patients.tie(connection, named))
+
+    def untie_case(self, viewer: Viewer, case_id: str) -> None:
+        """Take a case out of those of its patient. Raises NotFound, NotAllowed."""
+        with self._stating(viewer, (case_id,)) as connection:
+            patients.untie(connection, case_id)
+
+    @contextmanager
+    def _stating(self, viewer: Viewer, case_ids: Iterable[str]) -> Iterator[Connection]:
+        """A transaction in which consents of these cases, and of those tied to them, are changed."""
+        with self._database.writing() as connection:
+            consents.may_state(connection, viewer, case_ids)
+            yield connection
 
     # Identifiers (the owner's; of a single case, its operator's too)
 
