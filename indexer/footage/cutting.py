@@ -151,10 +151,10 @@ def _pieces(
     if not probes:
         return [_piece(sources[0], None, 0, start_ms, end_ms, settings, own_clock)]
     parts = lay_out_parts(sources, probes)
-    pieces = []
+    pieces: list[Piece] = []
     for part in parts:
         behind_ms = part.start_ms + part.probe.duration_ms
-        if start_ms < behind_ms and part.start_ms < end_ms or part is parts[-1] and not pieces:
+        if (start_ms < behind_ms and part.start_ms < end_ms) or (part is parts[-1] and not pieces):
             begin = max(0, start_ms - part.start_ms)
             # Nothing of a part that goes on in the next is left behind for a rounded length.
             end = end_ms - part.start_ms if end_ms < behind_ms else part.probe.duration_ms + _ALL_MS

@@ -11,7 +11,6 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any, NamedTuple
 
-import av
 from av.container import InputContainer
 from av.video.stream import VideoStream
 
@@ -138,7 +137,8 @@ def _origin(opening: list[tuple[int, bool]]) -> int:
 
 def _near(container: InputContainer, stream: VideoStream, begin: int, end: int, origin: int) -> tuple[array[int], int]:
     """Times of showing around a span, in order, and how long the last of them is shown."""
-    margin = int(_BEFORE / (stream.time_base or Fraction(1, 1000)))
+    base = stream.time_base or Fraction(1, 1000)
+    margin = int(_BEFORE / base)
     container.seek(max(origin, begin - margin), stream=stream, backward=True)
     found: list[tuple[int, int]] = []
     for packet in container.demux(stream):
@@ -153,6 +153,6 @@ def _near(container: InputContainer, stream: VideoStream, begin: int, end: int, 
     if not found:
         raise Refused("the clip begins behind the end of the recording. Name an earlier start.")
     times = array("q", (pts for pts, _ in found))
-    step = times[-1] - times[-2] if len(times) > 1 else round(1 / ((stream.average_rate or 25) * stream.time_base))
+    step = times[-1] - times[-2] if len(times) > 1 else round(1 / ((stream.average_rate or 25) * base))
     said = found[-1][1]
     return times, said if 0 < said <= 4 * step else step

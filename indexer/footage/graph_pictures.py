@@ -11,7 +11,7 @@ from indexer.models.footage import Probe
 TICKS_A_SECOND = 120_000
 """The clock of what is made: whole ticks for 24, 25, 29.97, 30, 50, 59.94 and 60 frames a second and for milliseconds."""
 SAMPLES_A_SECOND = 48_000
-SOUND = {"acodec": "aac", "audio_bitrate": "128k"}
+SOUND = {"acodec": "aac", "audio_bitrate": "128k", "aac_coder": "fast"}
 WRITING = {"map_metadata": -1, "map_chapters": -1, "movflags": "+faststart", "f": "mp4"}
 
 

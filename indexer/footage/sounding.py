@@ -9,6 +9,7 @@ from typing import Any
 import av
 import numpy
 from av.audio.codeccontext import AudioCodecContext
+from av.audio.frame import AudioFrame
 from av.container import InputContainer
 from av.packet import Packet
 from numpy.typing import NDArray
@@ -21,6 +22,8 @@ CHANNELS = 2
 _JUMP = RATE // 20
 """Times of blocks that are off by less are rounding and drift of the recorder; more is a gap or an overlap."""
 _LEAD = Fraction(1)
+CODER = {"aac_coder": "fast"}
+"""At 128 kbit/s what is spoken sounds no worse, in half the time."""
 _BLOCK = 1024
 
 
@@ -64,10 +67,14 @@ def _placed(container: InputContainer, start: Fraction, rate: int) -> Iterator[t
             expected = expected or 0
             frame.pts = None
             for made in resampler.resample(frame):
-                yield expected, made.to_ndarray()
+                yield expected, _floats(made)
                 expected += made.samples
     for made in resampler.resample(None):
-        yield expected or 0, made.to_ndarray()
+        yield expected or 0, _floats(made)
+
+
+def _floats(frame: AudioFrame) -> Samples:
+    return frame.to_ndarray().astype(numpy.float32, copy=False)
 
 
 def _silence(many: int) -> Iterator[Samples]:
@@ -95,6 +102,7 @@ def encoded(blocks: Iterable[Samples], encoder: AudioCodecContext) -> Iterator[P
     """AAC packets of the samples, times in samples from zero on; raises av.FFmpegError."""
     # An encoder of a kind of its own would name itself in the stream.
     encoder.flags |= av.codec.context.Flags.bitexact
+    encoder.options = CODER
     fifo = av.AudioFifo()
     at = 0
     for block in blocks:
