@@ -43,8 +43,12 @@ def test_a_word_of_a_like_meaning_answers_after_the_word_itself(add, ask) -> Non
     add("Neither", [("main-incision", "one more across it", [])])
     answer = ask("stitch")
     assert [passage.title for passage in answer.passages] == ["Same", "Like"]
-    # What is said in other words is not told as said.
-    assert [passage.why for passage in answer.passages] == [("Said here: “stitch”",), ()]
+    assert [passage.why for passage in answer.passages] == [
+        ("Said here: “stitch”",),
+        ("“suture” said for “stitch”",),
+    ]
+    assert [text for text, matched in answer.passages[1].excerpt if matched] == ["suture"]
+    assert [passage.missing for passage in answer.passages] == [(), ("stitch",)]
 
 
 def test_playing_begins_where_the_word_of_a_like_meaning_is_said(add, ask) -> None:

@@ -210,7 +210,7 @@ class _Answering:
             segment_start_ms=row.start_ms,
             end_ms=row.end_ms,
             excerpt=excerpt(self.asked, holding, each.key, spoken, start_ms),
-            why=why(self.asked, holding, each.key, each.weight.words, self.vocabulary),
+            why=why(self.asked, holding, each.key, each.weight.words, self.vocabulary, spoken),
             score=round(each.score, 4),
             whole=not lacking if self.asked.terms else not unsaid,
             missing=(*lacking, *unsaid),
