@@ -49,7 +49,7 @@ HOW_READ = {
     "sound": "sounds like “{}”",
     "asked": "asked by “{}”",
 }
-KINDS = {"whole": "whole, unbroken", "edited": "edited film", "excerpt": "excerpt"}
+KINDS = {"whole": "whole, unbroken", "edited": "edited film", "excerpt": "excerpt", "logged": "step log, no film"}
 RELEASES = {"private": "private", "teaching": "for teaching here", "public": "for anybody"}
 EYES = {"right": "right eye", "left": "left eye"}
 REASONS = {

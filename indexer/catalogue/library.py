@@ -28,6 +28,7 @@ from indexer.catalogue import (
     persons,
     surveying,
     signing,
+    step_times,
     words_later,
     writing,
 )
@@ -58,6 +59,7 @@ from indexer.models import (
     Transcript,
 )
 from indexer.models.identifying import DecidedIdentifier, IdentifierDecision, KnownName, ListedName
+from indexer.models.timing import TimedOperation, TimesAsked
 from indexer.timespan import Span
 from indexer.vocabulary.vocabulary import Vocabulary
 
@@ -268,6 +270,11 @@ class Library:
         """Keep a survey made after the intake, with all stills that there are now. Raises NotFound."""
         with self._database.writing() as connection:
             surveying.put_later(connection, recording_id, survey, stills_ms, remarks)
+
+    def step_times(self, viewer: Viewer, asked: TimesAsked) -> list[TimedOperation]:
+        """The steps of the viewer's own operations (the owner's: of all) with their times, oldest first."""
+        with self._database.reading() as connection:
+            return step_times.read(connection, viewer, asked, self.vocabulary)
 
     def _reader(self, connection: Any, viewer: Viewer) -> Reader:
         return Reader(connection, viewer, self.vocabulary, self.folder / "media")
