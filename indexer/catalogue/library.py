@@ -24,6 +24,7 @@ from indexer.catalogue import (
     identifying,
     jobs,
     leasing,
+    logged,
     patients,
     persons,
     surveying,
@@ -187,6 +188,11 @@ class Library:
         """Make the case, all at once; a second time does nothing. Raises Conflict for a job given up."""
         with self._database.writing() as connection:
             writing.publish(connection, job_id, content, self.owner)
+
+    def publish_log(self, draft: CaseDraft, content: CaseContent, log_id: str) -> str | None:
+        """Make a case of an operation that was only logged; return its id, or None where it is here already."""
+        with self._database.writing() as connection:
+            return logged.publish(connection, draft, content, log_id, self.owner)
 
     def fail_job(self, job_id: str, reason: str) -> None:
         """Give an intake up, with the reason for a person."""

@@ -169,7 +169,8 @@ class Reader:
 
     def _detailed(self, row: Row[Any]) -> RecordingDetail:
         files = self._parts(row.id)
-        film = self.media / row.id / row.film if row.film else files[0].path
+        # A log has neither a film nor files: its film is one that is never there.
+        film = self.media / row.id / (row.film or "film.mp4") if row.film or not files else files[0].path
         stills = self._stills(row)
         where = self._segments(row.id)
         ids = {segment.key: segment.id for segment in where}
