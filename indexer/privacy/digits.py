@@ -83,7 +83,7 @@ def _run(text: Text, first: int, letters: bool) -> Run | None:
             index += 1
             continue
         piece = _piece(text.words, index, letters, begun=bool(pieces))
-        if piece is None or (piece.soft and not pieces):
+        if piece is None or (piece.soft and not pieces and not _zero_before_digits(text.words, index)):
             break
         pieces.append(piece)
         index = piece.last
@@ -95,6 +95,12 @@ def _run(text: Text, first: int, letters: bool) -> Run | None:
         return None
     chars = tuple(piece.chars for piece in pieces)
     return Run(first, pieces[-1].last, "".join(chars), chars)
+
+
+def _zero_before_digits(words: Sequence[str], at: int) -> bool:
+    """Whether this is the "oh" at the beginning of a number of digits."""
+    follows = words[at + 1] if at + 1 < len(words) else ""
+    return words[at] in ("oh", "o") and (follows in UNITS or follows in TENS or follows in ("oh", "o"))
 
 
 def _goes_on(text: Text, index: int) -> bool:

@@ -27,9 +27,9 @@ class Finder:
     """A list of known names and the words of a trade, made ready; made once, used for any number of texts."""
 
     def __init__(self, known: Sequence[KnownName] = (), vocabulary: Vocabulary | None = None) -> None:
-        self._known = KnownNames(known)
         phrases = trade_words(vocabulary) if vocabulary is not None else ()
         self._trade = frozenset(word for phrase in phrases for word in phrase)
+        self._known = KnownNames(known, self._trade)
 
     def in_words(self, words: Sequence[Word]) -> list[Identifier]:
         """What was spoken, in order of time. Indices count words."""

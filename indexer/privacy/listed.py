@@ -14,7 +14,7 @@ from indexer.narration.rareness import rareness
 from indexer.narration.sounding import CLASSED, CODE_OF_LETTER, Coded, Floats, Ints, distances
 from indexer.privacy.digits import runs
 from indexer.privacy.finding import Found
-from indexer.privacy.naming import CALLINGS, HOUSE_WORDS, HOUSES, STREETS, TITLES
+from indexer.privacy.naming import CALLINGS, HOUSE_WORDS, HOUSES, RELATIVES, STREETS, TEAM, TITLES
 from indexer.privacy.text import Text, word_set
 
 MOST_WORDS = 5
@@ -25,6 +25,8 @@ ORDINARY = 0.62
 NEAR = {4: 0.13, 5: 0.24, 6: 0.30}
 NEAR_LONG = 0.36
 """Largest distance of sounds, as a share of the name's, by their number; less than four are only found as written."""
+WIDER, LEAST_SHARE = 1.6, 0.35
+"""What may be further off: more behind a title or a turn of phrase, less where the words heard are common ones."""
 MOST_DIGITS_WRONG = 1
 GENERIC = (
     HOUSES
@@ -53,7 +55,8 @@ class Form(NamedTuple):
 class KnownNames:
     """The library's list made ready; made once, used for any number of texts."""
 
-    def __init__(self, entries: Sequence[KnownName]) -> None:
+    def __init__(self, entries: Sequence[KnownName], trade: frozenset[str] = frozenset()) -> None:
+        self._trade = trade
         self._numbers = [entry for entry in entries if any(char.isdigit() for char in entry.text)]
         self._forms = [form for entry in entries if entry not in self._numbers for form in _forms(entry)]
         self._exact: dict[str, Form] = {}
@@ -107,14 +110,14 @@ class KnownNames:
         apart = np.zeros((len(phrases), len(self._heard)), np.float32)
         for column in range(classes.shape[1]):
             apart += np.abs(classes[:, column, None] - self._classes[None, :, column])
-        rows, forms = np.nonzero(apart <= 1.2 + 0.45 * self._coded.lengths[None, :])
+        rows, forms = np.nonzero(apart <= 1.2 + 0.55 * self._coded.lengths[None, :])
         if not len(rows):
             return
         far = distances(
             Coded(coded.codes[rows], coded.lengths[rows]), Coded(self._coded.codes[forms], self._coded.lengths[forms])
         )
         share = far / self._coded.lengths[forms]
-        for row in np.nonzero(share <= self._near[forms] * 1.3)[0]:
+        for row in np.nonzero(share <= self._near[forms] * WIDER)[0]:
             yield phrases[rows[row]], int(forms[row]), float(share[row])
 
     def _judged(self, text: Text, first: int, last: int, number: int, share: float) -> Iterator[Found]:
@@ -122,8 +125,11 @@ class KnownNames:
         addressed = _addressed(text, first)
         if form.ordinary and not addressed:
             return
-        odd = max(rareness(word) for word in text.words[first:last])
-        allowed = float(self._near[number]) * (1.3 if addressed else 0.55 + 0.45 * odd)
+        words = text.words[first:last]
+        if not addressed and all(word in self._trade for word in words):
+            return
+        odd = sum(rareness(word) * len(word) for word in words) / sum(map(len, words))
+        allowed = float(self._near[number]) * (WIDER if addressed else LEAST_SHARE + (1 - LEAST_SHARE) * odd)
         if share <= allowed:
             yield _at(text, first, last, form.entry, "sound", round(0.9 - share, 2))
 
@@ -162,13 +168,22 @@ def _windows(text: Text) -> Iterator[tuple[int, int]]:
 
 
 ADDRESSING = (
-    TITLES | CALLINGS | word_set("name named patient surname called wife husband nurse registrar surgeon miss thanks")
+    TITLES
+    | CALLINGS
+    | TEAM
+    | RELATIVES
+    | word_set("name named patient surname called surgeon thanks hello assistant lives comes from at near")
 )
+BETWEEN = word_set("is in from the at are was")
+"""Small words that may stand between a turn of phrase and a name."""
 
 
 def _addressed(text: Text, first: int) -> bool:
     """Whether a title or a turn of phrase before it says that this is a name."""
-    return bool(ADDRESSING.intersection(text.words[max(0, first - 2) : first]))
+    at = first - 1
+    while at >= 0 and text.words[at] in BETWEEN and first - at < 3 and text.words[at] not in ADDRESSING:
+        at -= 1
+    return at >= 0 and text.words[at] in ADDRESSING and (text.words[at] != "at" or text.words[first - 1] == "the")
 
 
 def _same_number(said: str, wanted: str) -> bool:

@@ -12,6 +12,8 @@ from indexer.privacy.text import Text, word_set
 
 RARE = 0.72
 """Rareness from which a word without a capital may be a name."""
+RARE_PAIR = 0.85
+"""The same for each of two words behind a turn of phrase that may mean anything."""
 MOST_NAMES = 4
 TITLES = word_set("mr mrs ms mister missus missis mrs. messrs herr frau senor senora")
 """What follows is a name, whatever it sounds like."""
@@ -133,7 +135,11 @@ class Names:
         word, token = self.text.words[first], self.text.tokens[first]
         if word in GIVEN or (word in ALSO_WORDS and self.text.cased and token.capital):
             return True
-        return self.text.cased and token.capital and last - first > 1 and self.text.tokens[first + 1].capital
+        if last - first < 2:
+            return False
+        if self.text.cased:
+            return token.capital and self.text.tokens[first + 1].capital
+        return all(rareness(other) >= RARE_PAIR for other in self.text.words[first : first + 2])
 
     def _may_be_name(self, at: int) -> bool:
         return not self.text.cased or self.text.tokens[at].capital

@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from indexer.models.identifying import IdentifierKind as Kind
-from indexer.privacy.digits import Run, runs
+from indexer.privacy.digits import HOMOPHONES, Run, runs
 from indexer.privacy.finding import Found
 from indexer.privacy.text import Text
 
@@ -97,7 +97,7 @@ def _judged(text: Text, run: Run, announced: list[Announcement], spoken: bool, l
     start, end = tokens[run.first].start, tokens[run.last - 1].end
     announcement = _beside(text, run, announced)
     if announcement is not None and len(run.chars) >= FEWEST_ANNOUNCED and run.digits >= 2:
-        return Found(start, end, announcement.kind, "pattern", 0.95)
+        return Found(tokens[_begins(text, run, announcement)].start, end, announcement.kind, "pattern", 0.95)
     if letters:
         return None
     longest = max(len(piece) for piece in run.pieces)
@@ -107,6 +107,14 @@ def _judged(text: Text, run: Run, announced: list[Announcement], spoken: bool, l
     if not spoken and longest >= FEWEST_WRITTEN:
         return Found(start, end, Kind.OTHER, "pattern", 0.6)
     return None
+
+
+def _begins(text: Text, run: Run, announcement: Announcement) -> int:
+    """Where an announced number begins: "oh" and "for" before its first digit are digits too."""
+    first = run.first
+    while first > announcement.last and text.words[first - 1] in HOMOPHONES:
+        first -= 1
+    return first
 
 
 def _beside(text: Text, run: Run, announced: list[Announcement]) -> Announcement | None:
