@@ -34,6 +34,7 @@ from indexer.catalogue import (
     writing,
 )
 from indexer.catalogue.database import Database
+from indexer.catalogue.marked import Marked
 from indexer.catalogue.reading import Reader
 from indexer.catalogue.search import answering
 from indexer.catalogue.search.tally import Tally
@@ -65,7 +66,7 @@ from indexer.timespan import Span
 from indexer.vocabulary.vocabulary import Vocabulary
 
 
-class Library:
+class Library(Marked):
     """An open library. Safe to share between threads; close it, or use it as a context."""
 
     def __init__(self, folder: Path, database: Database, vocabulary: Vocabulary) -> None:
@@ -120,6 +121,15 @@ class Library:
         """All who work here."""
         with self._database.reading() as connection:
             return persons.everybody(connection)
+
+    def add_person(self, viewer: Viewer, pseudonym: str, roles: Iterable[Role], password: str | None) -> Viewer:
+        """One more person, all at once. Raises NotAllowed, BadInput."""
+        self._needs_owner(viewer)
+        with self._database.writing() as connection:
+            made = persons.person(connection, pseudonym, roles)
+            if password is not None:
+                signing.set_password(connection, made.pseudonym, password)
+            return made
 
     def set_roles(self, viewer: Viewer, pseudonym: str, roles: Iterable[Role]) -> None:
         """Give somebody these roles and no others. Raises NotAllowed, NotFound, BadInput."""
