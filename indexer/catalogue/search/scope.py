@@ -48,8 +48,8 @@ def scope(viewer: Viewer, query: Query, vocabulary: Vocabulary, today: date) -> 
 
 def _logged() -> ColumnElement[bool]:
     """Steps of a log: there is nothing in them to see or hear."""
-    logs = select(recordings.c.id).where(recordings.c.kind == Kind.LOGGED)
-    return segments.c.recording_id.in_(logs)
+    recording = recordings.alias()
+    return segments.c.recording_id.in_(select(recording.c.id).where(recording.c.kind == Kind.LOGGED))
 
 
 def _known(query: Query, facet: str, ids: Iterable[str], vocabulary: Vocabulary) -> list[str]:
