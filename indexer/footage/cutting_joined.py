@@ -8,6 +8,7 @@ look for them among the pictures. Runs in a guarded process.
 
 from __future__ import annotations
 
+import errno
 from array import array
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
@@ -25,11 +26,13 @@ from av.video.stream import VideoStream
 from indexer.footage import parameter_sets, sounding
 from indexer.footage.clock import open_film
 from indexer.footage.cutting_window import SOUGHT, Window, film_of, find
+from indexer.footage.guarded import Refused
 from indexer.footage.muxing import decoding_times, write_film
 from indexer.footage.parameter_sets import Sets
 
 LEAST_COPIED = 8
 """Where fewer pictures could be copied, two joins are not worth it."""
+_OF_THE_DISK = {errno.ENOSPC, errno.EFBIG, errno.EDQUOT, errno.EIO, errno.EROFS, errno.EACCES}
 _PROFILES = {66: "baseline", 77: "main", 100: "high"}
 
 
@@ -66,7 +69,9 @@ def write(
             _write(Path(target), container, stream, heard, window, plan, sets, spans)
             return {"copied": len(plan.copied), "encoded": len(plan.head) + len(plan.tail)}
     except av.FFmpegError as error:
-        return {"copied": 0, "failed": str(error)}
+        if error.errno in _OF_THE_DISK:
+            return {"copied": 0, "failed": error.strerror}
+        raise Refused(f"it cannot be read ({error.strerror}). It is damaged, or no film.") from error
 
 
 def _sets(container: InputContainer, stream: VideoStream) -> Sets | None:

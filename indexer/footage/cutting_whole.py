@@ -204,5 +204,7 @@ def _encoding(pieces: Sequence[Piece]) -> dict[str, Any]:
         "bsf:v": f"filter_units=remove_types=6,setts=pts=PTS:dts=DTS:duration={last}",
         "force_key_frames": "expr:gte(t,n_forced)",
         "flags:v": "+bitexact",
+        # Otherwise the encoder names itself here; ISO/IEC 14496-15, 5.4.2.1, recommends this name.
+        "metadata:s:v:0": "encoder=AVC Coding",
         "fflags": "+bitexact",
     }

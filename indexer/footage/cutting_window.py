@@ -11,6 +11,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any, NamedTuple
 
+import av
 from av.container import InputContainer
 from av.video.stream import VideoStream
 
@@ -51,7 +52,14 @@ class Window(NamedTuple):
 
 
 def measure(path: Path, start_ms: int, end_ms: int, own_clock: bool) -> dict[str, Any]:
-    """The window as JSON, and what its file is; the task of a guarded process."""
+    """The window as JSON, and what its file is; the task of a guarded process. Raises Refused."""
+    try:
+        return _measured(path, start_ms, end_ms, own_clock)
+    except av.FFmpegError as error:
+        raise Refused(f"it cannot be read ({error.strerror}). It is damaged, or no film.") from error
+
+
+def _measured(path: Path, start_ms: int, end_ms: int, own_clock: bool) -> dict[str, Any]:
     with open_film(path) as container:
         stream = film_of(container)
         window = find(container, stream, start_ms, end_ms, own_clock=own_clock)
