@@ -228,7 +228,7 @@ def test_nothing_rides_along_with_a_clip_that_leaves(tmp_path: Path) -> None:
     cut([path], [look_at(path)], 1000, 3000, tmp_path / "c.mp4", Settings(), whole=True)
     made = (tmp_path / "c.mp4").read_bytes()
     assert not [each for each in PLANTED if each in made]
-    assert not re.search(rb"x264|[Ll]av[cf]|tmcd|chap|uuid|loci|\xa9", made)
+    assert not re.search(rb"x264|[Ll]av[cf]|tmcd|chap|uuid|loci|\xa9[a-z]{3}", made)
     # The list of tags (ilst) is there, and empty: its length is that of its own head.
     assert all(made[at.start() - 4 : at.start()] == b"\0\0\0\x08" for at in re.finditer(b"ilst", made))
     with av.open(tmp_path / "c.mp4") as film:
