@@ -287,11 +287,6 @@ class Library(Marked):
         with self._database.writing() as connection:
             surveying.put_later(connection, recording_id, survey, stills_ms, remarks)
 
-    def step_times(self, viewer: Viewer, asked: TimesAsked) -> list[TimedOperation]:
-        """The steps of the viewer's own operations (the owner's: of all) with their times, oldest first."""
-        with self._database.reading() as connection:
-            return step_times.read(connection, viewer, asked, self.vocabulary)
-
     def _reader(self, connection: Any, viewer: Viewer) -> Reader:
         return Reader(connection, viewer, self.vocabulary, self.folder / "media")
 
