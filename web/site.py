@@ -10,6 +10,7 @@ from indexer import cautions, timespan
 from indexer.catalogue.library import Library
 from indexer.config import Settings
 from web import words
+from web.api.marking import marking_api
 from web.api.routes import api
 from web.faults import put_faults
 from web.guard import put_guard
@@ -19,6 +20,7 @@ from web.pages.about import about
 from web.pages.case import case
 from web.pages.cases import cases, recording_of
 from web.pages.find import find, passage_address
+from web.pages.marking import marking
 from web.pages.people import people
 from web.signing_in import door, put_door
 from web.terms import Terms
@@ -60,6 +62,6 @@ def create_app(library: Library, settings: Settings, viewer_of: ViewerOf | None 
     put_guard(app, settings.host)
     put_faults(app)
     put_door(app, settings, shut=viewer_of is None)
-    for blueprint in (find, case, cases, about, media, look, api, door, people):
+    for blueprint in (find, case, cases, about, media, look, api, marking, marking_api, door, people):
         app.register_blueprint(blueprint)
     return app
