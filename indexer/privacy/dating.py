@@ -72,7 +72,7 @@ def _date(text: Text, at: int) -> tuple[int, float] | None:
     if word in DAYS_OF_WEEK and at and words[at - 1] in BEFORE_WEEKDAY:
         return at + 1, 0.6
     for feast in FEASTS:
-        if tuple(words[at : at + len(feast)]) == feast:
+        if at and words[at - 1] in ("on", "last") and tuple(words[at : at + len(feast)]) == feast:
             return at + len(feast), 0.6
     if word in MONTHS or word in SHORT:
         return _month_first(text, at)

@@ -31,8 +31,8 @@ SPELLED = dict(
 )
 LETTER_NAMES = {
     "kay": "k", "jay": "j", "dee": "d", "bee": "b", "tea": "t", "tee": "t", "pea": "p", "queue": "q", "gee": "g", "el": "l",
-    "em": "m", "en": "n", "ess": "s", "eff": "f", "aitch": "h", "zed": "z", "zee": "z", "vee": "v", "see": "c", "cee": "c",
-    "you": "u", "ex": "x", "why": "y", "are": "r", "ar": "r", "eye": "i", "pee": "p", "be": "b", "sea": "c", "axe": "x",
+    "em": "m", "en": "n", "ess": "s", "eff": "f", "aitch": "h", "zed": "z", "zee": "z", "vee": "v", "cee": "c",
+    "ex": "x", "ar": "r", "pee": "p", "sea": "c",
 }  # fmt: skip
 GAP = frozenset(" -./()+#:,_\t\n")
 
@@ -83,6 +83,8 @@ def _run(text: Text, first: int, letters: bool) -> Run | None:
             index += 1
             continue
         piece = _piece(text.words, index, letters, begun=bool(pieces))
+        if text.words[piece.last : piece.last + 1] == ["clock"] if piece else False:
+            break
         if piece is None or (piece.soft and not pieces and not _zero_before_digits(text.words, index)):
             break
         pieces.append(piece)
@@ -97,6 +99,11 @@ def _run(text: Text, first: int, letters: bool) -> Run | None:
     return Run(first, pieces[-1].last, "".join(chars), chars)
 
 
+def _single(word: str = "") -> bool:
+    """Whether this is one digit, as in "4, 4, 7, 1"."""
+    return UNITS.get(word, 10) < 10 or (len(word) == 1 and word.isdigit())
+
+
 def _zero_before_digits(words: Sequence[str], at: int) -> bool:
     """Whether this is the "oh" at the beginning of a number of digits."""
     follows = words[at + 1] if at + 1 < len(words) else ""
@@ -107,6 +114,8 @@ def _goes_on(text: Text, index: int) -> bool:
     """Whether what stands behind a token may stand within a number."""
     gap = text.gaps[index]
     if not set(gap) <= GAP or "\n" in gap or len(gap) > 4:
+        return False
+    if "," in gap and not (_single(text.words[index]) and _single(*text.words[index + 1 : index + 2])):
         return False
     decimal = gap in (".", ",") and text.tokens[index].raw.isdigit()
     follows = text.tokens[index + 1].raw if index + 1 < len(text.tokens) else ""

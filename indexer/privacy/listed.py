@@ -14,7 +14,7 @@ from indexer.narration.rareness import rareness
 from indexer.narration.sounding import CLASSED, CODE_OF_LETTER, Coded, Floats, Ints, distances
 from indexer.privacy.digits import runs
 from indexer.privacy.finding import Found
-from indexer.privacy.naming import CALLINGS, HOUSE_WORDS, HOUSES, RELATIVES, STREETS, TEAM, TITLES
+from indexer.privacy.naming import CALLINGS, HOUSE_WORDS, HOUSES, NOT_NAMES, RELATIVES, STREETS, TEAM, TITLES
 from indexer.privacy.text import Text, word_set
 
 MOST_WORDS = 5
@@ -25,8 +25,13 @@ ORDINARY = 0.62
 NEAR = {4: 0.13, 5: 0.24, 6: 0.30}
 NEAR_LONG = 0.36
 """Largest distance of sounds, as a share of the name's, by their number; less than four are only found as written."""
-WIDER, LEAST_SHARE = 1.6, 0.35
-"""What may be further off: more behind a title or a turn of phrase, less where the words heard are common ones."""
+LEAST_SHARE = 0.35
+"""What may be off where the words heard are the commonest ones, as a share of what may be off for rare ones."""
+UNADDRESSED = 0.88
+"""The same for all, where nothing around says that this is a name."""
+FIRM_ADDRESS, ADDRESS = 1.6, 1.25
+"""The same behind a title, and behind a turn of phrase that is often followed by something else."""
+COMMON = NOT_NAMES
 MOST_DIGITS_WRONG = 1
 GENERIC = (
     HOUSES
@@ -50,6 +55,8 @@ class Form(NamedTuple):
     entry: KnownName
     whole: bool
     ordinary: bool
+    generic: bool = False
+    """Whether words like "hospital" are part of it."""
 
 
 class KnownNames:
@@ -62,7 +69,8 @@ class KnownNames:
         self._exact: dict[str, Form] = {}
         for form in sorted(self._forms, key=lambda form: form.whole):
             self._exact[form.compact] = form
-        self._heard = [form for form in self._forms if len(form.sounds) >= min(NEAR)]
+        # "Eye clinic" would be heard wherever a clinic is named: of what has a common name, its own part is listened for.
+        self._heard = [form for form in self._forms if len(form.sounds) >= min(NEAR) and not form.generic]
         self._coded = _coded([form.sounds for form in self._heard])
         self._classes = _classes(self._coded)
         self._longest = max((len(form.sounds) for form in self._heard), default=0)
@@ -78,9 +86,9 @@ class KnownNames:
         for first, last in _windows(text):
             compact = "".join(text.words[first:last])
             form = self._exact.get(compact) or self._inflected(compact)
-            if form is None or (form.ordinary and not _addressed(text, first)):
+            if form is None or (form.ordinary and not _addressed(text, first, form.entry.kind)):
                 continue
-            yield _at(text, first, last, form.entry, "list", 1.0 if form.whole else 0.95)
+            yield _at(text, *_widened(text, first, last, form.entry), form.entry, "list", 1.0 if form.whole else 0.95)
 
     def _inflected(self, compact: str) -> Form | None:
         for ending in ("s", "es"):
@@ -117,21 +125,22 @@ class KnownNames:
             Coded(coded.codes[rows], coded.lengths[rows]), Coded(self._coded.codes[forms], self._coded.lengths[forms])
         )
         share = far / self._coded.lengths[forms]
-        for row in np.nonzero(share <= self._near[forms] * WIDER)[0]:
+        for row in np.nonzero(share <= self._near[forms] * FIRM_ADDRESS)[0]:
             yield phrases[rows[row]], int(forms[row]), float(share[row])
 
     def _judged(self, text: Text, first: int, last: int, number: int, share: float) -> Iterator[Found]:
         form = self._heard[number]
-        addressed = _addressed(text, first)
-        if form.ordinary and not addressed:
+        address = FIRM_ADDRESS if _housed(text, last, form.entry) else _addressed(text, first, form.entry.kind)
+        if form.ordinary and not address:
             return
         words = text.words[first:last]
-        if not addressed and all(word in self._trade for word in words):
+        if address < FIRM_ADDRESS and all(word in self._trade or word in COMMON for word in words):
             return
         odd = sum(rareness(word) * len(word) for word in words) / sum(map(len, words))
-        allowed = float(self._near[number]) * (WIDER if addressed else LEAST_SHARE + (1 - LEAST_SHARE) * odd)
+        allowed = float(self._near[number]) * _allowed(odd, address)
         if share <= allowed:
-            yield _at(text, first, last, form.entry, "sound", round(0.9 - share, 2))
+            first, last = _widened(text, first, last, form.entry)
+            yield _at(text, first, last, form.entry, "sound", round(max(0.1, 0.9 - share), 2))
 
     def _numbered(self, text: Text) -> Iterator[Found]:
         if not self._numbers:
@@ -152,7 +161,9 @@ def _forms(entry: KnownName) -> Iterator[Form]:
     orders = [parts, [*parts[1:], parts[0]]] if entry.kind is Kind.NAME and 1 < len(parts) < 4 else [parts]
     for order in orders:
         alone = len(parts) == 1 and rareness(parts[0]) < ORDINARY
-        yield Form("".join(order), "".join(map(pronounce, order)), entry, True, alone)
+        yield Form(
+            "".join(order), "".join(map(pronounce, order)), entry, True, alone, bool(GENERIC.intersection(parts))
+        )
     if len(parts) > 1:
         for part in parts:
             if len(part) >= SHORTEST_PART and part not in GENERIC and part not in TITLES | CALLINGS:
@@ -167,23 +178,69 @@ def _windows(text: Text) -> Iterator[tuple[int, int]]:
                 break
 
 
-ADDRESSING = (
-    TITLES
-    | CALLINGS
-    | TEAM
-    | RELATIVES
-    | word_set("name named patient surname called surgeon thanks hello assistant lives comes from at near")
-)
-BETWEEN = word_set("is in from the at are was")
-"""Small words that may stand between a turn of phrase and a name."""
+_OWN = word_set("my her his their our")
+_PERSON_FIRM = {(word,) for word in TITLES} | {(own, word) for own in _OWN for word in TEAM | RELATIVES}
+_PERSON_FIRM |= {
+    ("named",),
+    ("surname",),
+    ("surname", "is"),
+    ("name", "is"),
+    ("colleague",),
+    ("patient", "is"),
+    ("patient", "called"),
+}
+_PERSON_LOOSE = {(word,) for word in CALLINGS | TEAM} | {
+    ("thanks",),
+    ("hello",),
+    ("thank", "you"),
+    ("called",),
+    ("surgeon", "is"),
+}
+_PLACE_FIRM = {
+    ("lives", "in"),
+    ("lives", "at"),
+    ("comes", "from"),
+    ("came", "from"),
+    ("referred", "from"),
+    ("done", "at"),
+    ("born", "in"),
+}
+_PLACE_LOOSE = {("from",), ("here", "at")}
 
 
-def _addressed(text: Text, first: int) -> bool:
-    """Whether a title or a turn of phrase before it says that this is a name."""
-    at = first - 1
-    while at >= 0 and text.words[at] in BETWEEN and first - at < 3 and text.words[at] not in ADDRESSING:
-        at -= 1
-    return at >= 0 and text.words[at] in ADDRESSING and (text.words[at] != "at" or text.words[first - 1] == "the")
+def _addressed(text: Text, first: int, kind: Kind) -> float:
+    """By how much more a name may be off since a title or a turn of phrase stands before it; 0 where none does."""
+    if not first or text.gaps[first - 1].strip(" ."):
+        return 0.0
+    before = {tuple(text.words[first - 1 : first]), tuple(text.words[max(0, first - 2) : first])}
+    firm, loose = (_PERSON_FIRM, _PERSON_LOOSE) if kind is Kind.NAME else (_PLACE_FIRM, _PLACE_LOOSE)
+    return FIRM_ADDRESS if before & firm else ADDRESS if before & loose else 0.0
+
+
+def _allowed(odd: float, address: float) -> float:
+    """What may be off, for words so rare (0 to 1): all the same behind a title."""
+    if address == FIRM_ADDRESS:
+        return address
+    rare = LEAST_SHARE + (1 - LEAST_SHARE) * odd
+    return max(UNADDRESSED * rare, address * (LEAST_SHARE + rare) / (1 + LEAST_SHARE))
+
+
+def _housed(text: Text, last: int, entry: KnownName) -> bool:
+    """Whether the entry's own common words stand behind: "... eye clinic" of a clinic that is listed."""
+    if entry.kind is not Kind.HOSPITAL:
+        return False
+    common = [word for word in Text(entry.text).words if word in GENERIC and word not in ("saint", "st", "the")]
+    return bool(common) and text.words[last : last + len(common)] == common
+
+
+def _widened(text: Text, first: int, last: int, entry: KnownName) -> tuple[int, int]:
+    """A stretch with the common words of its entry beside it: "saint" before, "eye clinic" behind."""
+    common = GENERIC.intersection(Text(entry.text).words)
+    while first and text.words[first - 1] in common:
+        first -= 1
+    while last < len(text.words) and text.words[last] in common:
+        last += 1
+    return first, last
 
 
 def _same_number(said: str, wanted: str) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from indexer.models.identifying import IdentifierKind as Kind
+from indexer.narration.numbers import TENS
 from indexer.narration.rareness import rareness
 from indexer.privacy.finding import Found
 from indexer.privacy.given_names import ALSO_WORDS, EPONYMS, GIVEN, LARGE_PLACES
@@ -12,8 +13,8 @@ from indexer.privacy.text import Text, word_set
 
 RARE = 0.72
 """Rareness from which a word without a capital may be a name."""
-RARE_PAIR = 0.85
-"""The same for each of two words behind a turn of phrase that may mean anything."""
+RARE_PAIR = 1.6
+"""The same for two words together behind a turn of phrase that may mean anything."""
 MOST_NAMES = 4
 TITLES = word_set("mr mrs ms mister missus missis mrs. messrs herr frau senor senora")
 """What follows is a name, whatever it sounds like."""
@@ -21,13 +22,14 @@ CALLINGS = word_set("dr doctor prof professor nurse sister miss sir madam dame f
 """What follows may be a name."""
 STRONG = (
     "name is", "names", "name was", "surname", "surname is", "first name", "last name", "maiden name", "family name",
-    "patient name", "patients name", "named", "by the name of", "goes by", "known as", "signed by", "operated by", "assisted by",
-    "patient", "surgeon", "operator", "name",
+    "patient name", "patients name", "patient called", "patient named", "named", "by the name of", "goes by",
+    "known as", "signed by", "operated by", "assisted by",
+    "surgeon", "operator", "name",
 )  # fmt: skip
 WEAK = (
     "called", "thanks", "thank you", "hello", "hi", "good morning", "good afternoon", "welcome", "this is", "i am", "im",
-    "with me is", "thanks to", "with me", "together with", "patient is", "with dr", "assistant is", "nurse is", "well done",
-    "over to", "lets ask", "ask",
+    "with me is", "thanks to", "with me", "together with", "patient is", "with dr", "patient", "assistant is", "nurse is",
+    "well done", "over to", "lets ask", "ask",
 )  # fmt: skip
 RELATIVES = word_set(
     """
@@ -44,7 +46,7 @@ TEAM = word_set(
 OWNERS = word_set("my her his their our the your its")
 NOT_NAMES = word_set(
     """
-    the a an and or but so who which that this these is was are has had have will would can could i we he she they it
+    dont im ill its thats ive lets cant wont isnt didnt the a an and or but so who which that this these is was are has had have will would can could i we he she they it
     you in on at of to from with for by as if not no yes ok okay now then here there all right left eye then today just
     very already also still first second please says said told asked where when what how his her their our your my me
     him them us under over into about after before during done being been do does did goes went came comes
@@ -57,12 +59,10 @@ FROM_PLACE = (
     "county of", "parish of", "retired to", "practice in", "suburb of",
 )  # fmt: skip
 HOUSES = word_set("hospital clinic infirmary hospitals polyclinic sanatorium hospice")
-HOUSE_PAIRS = frozenset(
-    tuple(pair.split())
-    for pair in """medical center, medical centre, eye institute, eye center, eye centre, surgery center, surgery centre,
+_PAIRS = """medical center, medical centre, eye institute, eye center, eye centre, surgery center, surgery centre,
     surgical center, surgical centre, health center, health centre, university hospital, eye hospital, eye clinic,
-    eye infirmary, eye unit, nursing home, care home""".split(",")
-)
+    eye infirmary, eye unit, nursing home, care home"""
+HOUSE_PAIRS = frozenset(tuple(pair.split()) for pair in _PAIRS.split(","))
 HOUSE_WORDS = word_set(
     """
     general university eye royal county city community district memorial regional central private day teaching st saint
@@ -139,7 +139,8 @@ class Names:
             return False
         if self.text.cased:
             return token.capital and self.text.tokens[first + 1].capital
-        return all(rareness(other) >= RARE_PAIR for other in self.text.words[first : first + 2])
+        given, family = (rareness(other) for other in self.text.words[first : first + 2])
+        return family >= RARE and given + family >= RARE_PAIR
 
     def _may_be_name(self, at: int) -> bool:
         return not self.text.cased or self.text.tokens[at].capital
@@ -157,7 +158,7 @@ class Names:
             return False
         if self.text.cased and not self.text.first_of_sentence(at):
             return token.capital and (len(word) > 1 or begun)
-        if len(word) < 3:
+        if len(word) < 3 or word in TENS:
             return False
         if word in GIVEN:
             return True
@@ -200,6 +201,8 @@ class Names:
             if not (word in HOUSE_WORDS or capital or self._like_name(first - 1, begun=True)):
                 break
             first -= 1
+        if words[at + size : at + size + 1] and words[at + size] in ("number", "no", "id"):
+            return
         own = [word for word in words[first:at] if word not in HOUSE_WORDS or word in ("st", "saint")]
         if own:
             yield self._of(first, at + size, Kind.HOSPITAL, 0.85)
@@ -211,7 +214,8 @@ class Names:
             if words[first].isdigit() and at - first > 1 and self.text.cased and self.text.tokens[at].capital:
                 yield self._of(first, at + 1, Kind.PLACE, 0.9)
                 return
-        if at and self.text.cased and self.text.tokens[at].capital and self.text.tokens[at - 1].capital:
+        capital = self.text.cased and self.text.tokens[at].capital
+        if at and capital and self.text.tokens[at - 1].capital and self.text.gaps[at - 1] == " ":
             yield self._of(at - 1, at + 1, Kind.PLACE, 0.7)
 
     def _zip(self, at: int) -> Iterator[Found]:

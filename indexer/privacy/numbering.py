@@ -9,9 +9,10 @@ from typing import NamedTuple
 from indexer.models.identifying import IdentifierKind as Kind
 from indexer.privacy.digits import HOMOPHONES, Run, runs
 from indexer.privacy.finding import Found
-from indexer.privacy.text import Text
+from indexer.privacy.text import Text, word_set
 
-LOOK_BACK, LOOK_AHEAD = 7, 5
+LOOK_BACK, LOOK_BACK_LOOSE, LOOK_AHEAD = 7, 3, 5
+BEFORE_BEHIND = word_set("is was her his their my the")
 FEWEST_ANNOUNCED, FEWEST_ALONE = 4, 7
 """Digits (and letters) of a number that is announced, digits of one that is not."""
 FEWEST_WRITTEN = 6
@@ -102,7 +103,8 @@ def _judged(text: Text, run: Run, announced: list[Announcement], spoken: bool, l
         return None
     longest = max(len(piece) for piece in run.pieces)
     counted = _counts_up(run)
-    if run.digits >= FEWEST_ALONE and not counted and not _amount(text, run):
+    measured = len(run.pieces) == 2 and longest < FEWEST_WRITTEN  # "1000 400"
+    if run.digits >= FEWEST_ALONE and not measured and not counted and not _amount(text, run):
         return Found(start, end, Kind.OTHER if run.digits > 11 else Kind.TELEPHONE, "pattern", 0.7)
     if not spoken and longest >= FEWEST_WRITTEN:
         return Found(start, end, Kind.OTHER, "pattern", 0.6)
@@ -119,13 +121,22 @@ def _begins(text: Text, run: Run, announcement: Announcement) -> int:
 
 def _beside(text: Text, run: Run, announced: list[Announcement]) -> Announcement | None:
     """The nearest announcement before the number, or just behind it: "4471182 is her record number"."""
-    before = [a for a in announced if a.last <= run.first and run.first - a.last <= LOOK_BACK]
+    before = [a for a in announced if a.last <= run.first and run.first - a.last <= _reach(text, a)]
     if before and not _interrupted(text, before[-1].last, run.first):
         return before[-1]
     behind = [a for a in announced if a.first >= run.last and a.first - run.last <= LOOK_AHEAD - 1]
-    if behind and len(run.chars) > 4 and not any(text.ends(index) for index in range(run.last - 1, behind[0].first)):
+    told = behind and bool(BEFORE_BEHIND.intersection(text.words[run.last : behind[0].first]))
+    if told and len(run.chars) > 4 and not any(text.ends(index) for index in range(run.last - 1, behind[0].first)):
         return behind[0]
     return None
+
+
+def _reach(text: Text, announcement: Announcement) -> int:
+    """How far behind an announcement its number may come; "chart" alone says less than "chart number"."""
+    firm = announcement.kind in FIRM or {"number", "id", "no"}.intersection(
+        text.words[announcement.first : announcement.last + 1]
+    )
+    return LOOK_BACK if firm else LOOK_BACK_LOOSE
 
 
 def _interrupted(text: Text, first: int, last: int) -> bool:

@@ -29,7 +29,7 @@ def said_addresses(text: Text) -> Iterator[Found]:
             yield _of(text, index, last, Kind.IP)
             index = last
             continue
-        if words[index] in DOTS and index and index + 1 < len(words) and words[index + 1] in ENDINGS:
+        if words[index] in DOTS - {"point"} and index and index + 1 < len(words) and words[index + 1] in ENDINGS:
             first, end, mail = _address(words, index)
             if end - first >= 3 or mail:
                 yield _of(text, first, end, Kind.EMAIL if mail else Kind.WEB)
