@@ -20,6 +20,7 @@ from indexer.vocabulary.vocabulary import Vocabulary
 
 FILE_NAME = "file name"
 METADATA = "metadata: "
+MUCH_WORSE = 0.12
 RANK = {"list": 0, "pattern": 1, "sound": 2, "context": 3}
 
 
@@ -94,8 +95,10 @@ def find_identifiers(
 def _apart(found: Iterable[Found]) -> list[Found]:
     """Of what overlaps, the surest way of finding and the longest stretch, widened to all that it overlaps."""
     best: list[Found] = []
-    for one in sorted(found, key=lambda one: (RANK[one.how], one.start - one.end, -one.certainty)):
+    for one in sorted(found, key=_surest):
         inside = [other for other in best if one.start < other.end and other.start < one.end]
+        if any(_said_better(one, other) for other in inside):
+            continue
         if not inside:
             best.append(one)
         elif one.start < inside[0].start or one.end > inside[-1].end:
@@ -107,6 +110,18 @@ def _apart(found: Iterable[Found]) -> list[Found]:
             end = max(one.end, *(other.end for other in inside))
             best.append(first._replace(start=start, end=end))
     return sorted(best)
+
+
+def _surest(one: Found) -> tuple[int, float, int, float]:
+    by_sound = -one.certainty if one.how == "sound" else 0.0
+    return RANK[one.how], by_sound, one.start - one.end, -one.certainty
+
+
+def _said_better(one: Found, other: Found) -> bool:
+    """Whether another stretch is the same name, written out or heard clearly better: then this one is only about it."""
+    if one.how != "sound" or one.known != other.known:
+        return False
+    return other.how == "list" or one.certainty < other.certainty - MUCH_WORSE
 
 
 def _identifier(found: Found, text: str, field: str, first: int, last: int, **span: int) -> Identifier:
