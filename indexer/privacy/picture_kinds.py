@@ -9,46 +9,16 @@ from rapidfuzz import fuzz
 
 from indexer.models.pictured import TextKind
 from indexer.privacy.identifiers import find_identifiers
+from indexer.privacy.text import word_set
 
 # Common practice, no source: what the displays of such machines name, and in which units.
-_SETTINGS = frozenset(
-    [
-        "vac",
-        "vacuum",
-        "power",
-        "phaco",
-        "us",
-        "asp",
-        "aspiration",
-        "flow",
-        "irr",
-        "irrigation",
-        "iop",
-        "cde",
-        "ept",
-        "infusion",
-        "bottle",
-        "height",
-        "cut",
-        "rate",
-        "torsional",
-        "longitudinal",
-        "pulse",
-        "burst",
-        "light",
-        "lamp",
-        "air",
-        "fluid",
-        "reflux",
-        "pedal",
-        "mode",
-        "max",
-        "linear",
-        "actual",
-        "preset",
-    ]
+_SETTINGS = word_set(
+    """
+    vac vacuum power phaco us asp aspiration flow irr irrigation iop cde ept infusion bottle height cut rate torsional
+    longitudinal pulse burst light lamp air fluid reflux pedal mode max linear actual preset
+    """
 )
-_UNITS = frozenset(["mmhg", "cc", "ml", "min", "cm", "cmh2o", "khz", "hz", "cpm", "s", "sec", "%", "ccmin", "mlmin"])
+_UNITS = word_set("mmhg cc ml min cm cmh2o khz hz cpm s sec ccmin mlmin") | {"%"}
 _WORD = re.compile(r"[^\W\d_]+(?:2o)?|%")
 _LONGEST_NUMBER = 4
 

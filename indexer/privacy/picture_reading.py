@@ -79,7 +79,7 @@ def _spelled(found: Plane, letters: list[str]) -> Line:
     return Line(text.strip(), float(found.max(axis=1)[new].mean()) if new.any() else 0.0)
 
 
-def _scaled(picture: Picture) -> Plane:
+def _scaled(picture: NDArray[Any]) -> Plane:
     """A picture as the networks take it: (1, 3, height, width), -1 to 1."""
     return numpy.ascontiguousarray((picture.astype(numpy.float32) / 127.5 - 1).transpose(2, 0, 1)[None])
 

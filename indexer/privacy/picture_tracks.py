@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import pairwise
 from typing import NamedTuple
 
 import cv2
@@ -174,7 +175,7 @@ class Track:
             for each in seen[1:]:
                 whole = whole.with_(each.rect)
             return [(seen[0].at_ms, seen[-1].at_ms, whole)]
-        return [(a.at_ms, b.at_ms, a.rect.with_(b.rect)) for a, b in zip(seen, seen[1:], strict=False)]
+        return [(a.at_ms, b.at_ms, a.rect.with_(b.rect)) for a, b in pairwise(seen)]
 
 
 def _cut(plane: Plane, rect: Rect) -> Plane:

@@ -107,7 +107,7 @@ class Watcher:
 
     def take(self, look: Look) -> None:
         """Look at the next picture."""
-        gray = cv2.cvtColor(look.picture, cv2.COLOR_BGR2GRAY)
+        gray = numpy.asarray(cv2.cvtColor(look.picture, cv2.COLOR_BGR2GRAY), dtype=numpy.uint8)
         if self._size != (gray.shape[1], gray.shape[0]):
             self._begin_anew((gray.shape[1], gray.shape[0]))
         self._last_ms = look.at_ms
@@ -241,7 +241,7 @@ def cut_along(picture: Picture, along: tuple[tuple[float, float], tuple[float, f
     if turn > 45:
         turn -= 180 if turn > 135 else 0
     matrix = cv2.getRotationMatrix2D((x, y), turn, 1.0)
-    matrix[:, 2] += across / 2 - x, down / 2 - y
+    matrix[:, 2] += numpy.array([across / 2 - x, down / 2 - y])
     size = max(1, round(across)), max(1, round(down))
     return numpy.asarray(cv2.warpAffine(picture, matrix, size, borderMode=cv2.BORDER_REPLICATE), dtype=numpy.uint8)
 
