@@ -7,6 +7,8 @@ from typing import Any, NamedTuple
 
 import click
 
+from indexer.console.giving_commands import give
+from indexer.console.timing_commands import steplog, times
 from indexer.errors import ScrubmarkError
 
 FILE = click.Path(path_type=Path)
@@ -74,6 +76,11 @@ def console(ctx: click.Context, library: Path | None, ffmpeg: str | None) -> Non
       scrubmark serve
     """
     ctx.obj = Setup(library, ffmpeg)
+
+
+console.add_command(times)
+console.add_command(steplog)
+console.add_command(give)
 
 
 @console.command()
@@ -205,3 +212,204 @@ def check(setup: Setup) -> None:
     from indexer.console import adding
 
     adding.check(setup.library, setup.ffmpeg)
+
+
+@console.command()
+@click.argument("case", required=False)
+@click.option("--json", "as_json", is_flag=True, help="One JSON array.")
+@click.pass_obj
+def identifiers(setup: Setup, case: str | None, as_json: bool) -> None:
+    """List what may name a patient in words, titles, file names and metadata, with the time to play.
+
+    \b
+    Example:
+      scrubmark identifiers
+      scrubmark identifiers "Small pupil, ring" --json
+    """
+    from indexer.console import identified, opening
+
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        rows = identified.found(library, case)
+    for line in [identified.as_json(rows)] if as_json else identified.for_a_person(rows):
+        click.echo(line)
+
+
+@console.group()
+def names() -> None:
+    """The library's own list of names: patients, staff, hospitals, places, numbers. It never leaves with a case.
+
+    \b
+    Example:
+      scrubmark names add "Mirela Vantoor" "Gerald Ashgrove"
+      scrubmark names list
+    """
+
+
+@names.command("add")
+@click.argument("texts", nargs=-1, required=True, metavar="NAME...")
+@click.option(
+    "--kind",
+    type=click.Choice(["name", "place", "hospital", "record", "account", "device", "telephone", "other"]),
+    default="name",
+    show_default=True,
+    help="What it is.",
+)
+@click.option("--case", "case", help="The case that it comes from; without it, it is of the whole library.")
+@click.pass_obj
+def names_add(setup: Setup, texts: tuple[str, ...], kind: str, case: str | None) -> None:
+    """Put names on the list; they are then found however they are written, and misheard too.
+
+    \b
+    Example:
+      scrubmark names add "Lindenhof Eye Clinic" --kind hospital
+    """
+    from indexer.console import identified, opening
+
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        identified.add_names(library, texts, kind, case)
+    click.echo(f"{len(texts)} on the list.")
+
+
+@names.command("list")
+@click.pass_obj
+def names_list(setup: Setup) -> None:
+    """Show the list, with the numbers to remove entries by.
+
+    \b
+    Example:
+      scrubmark names list
+    """
+    from indexer.console import identified, opening
+
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        for line in identified.names(library):
+            click.echo(line)
+
+
+@names.command("remove")
+@click.argument("numbers", nargs=-1, required=True, type=click.IntRange(1), metavar="NUMBER...")
+@click.pass_obj
+def names_remove(setup: Setup, numbers: tuple[int, ...]) -> None:
+    """Take entries off the list by their numbers.
+
+    \b
+    Example:
+      scrubmark names remove 3
+    """
+    from indexer.console import opening
+
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        for number in numbers:
+            library.remove_name(library.owner, number)
+    click.echo(f"{len(numbers)} taken off the list.")
+
+
+@console.command()
+@click.argument("cases", nargs=-1, required=True, metavar="CASE...")
+@click.option("--release", type=click.Choice(["private", "teaching", "public"]), help="What the consent allows.")
+@click.option("--purpose", default="", help="What it was given for, in a few words.")
+@click.option("--until", type=click.DateTime(["%Y-%m-%d"]), metavar="DAY", help="The last day on which it holds.")
+@click.option("--evidence", default="", help="Where the signed paper lies; a reference, never the paper itself.")
+@click.option("--withdraw", is_flag=True, help="Withdraw all that was stated: private at once, everywhere.")
+@click.option("--one-patient", is_flag=True, help="These cases are of one patient: consent and withdrawal reach all.")
+@click.pass_obj
+def consent(setup: Setup, cases: tuple[str, ...], /, **options: Any) -> None:
+    """State or withdraw what a patient's consent allows; without options, say what holds and what was said before.
+
+    A case is named by its title or its id. What is said of one reaches all cases of the same patient.
+
+    \b
+    Example:
+      scrubmark consent "Loose bag, hooks" --release teaching --purpose "courses here" --until 2031-12-31
+      scrubmark consent "Loose bag, hooks" --withdraw
+      scrubmark consent "Right eye" "Left eye" --one-patient
+    """
+    from indexer.console import consent as stating
+    from indexer.console import opening
+    from indexer.consent import Release
+
+    release, until = options["release"], options["until"]
+    if options["withdraw"] and (release or options["one_patient"]):
+        raise click.UsageError("Withdraw first, and state anew afterwards: --withdraw goes alone.")
+    if release is None and (options["purpose"] or options["evidence"] or until):
+        raise click.UsageError("Say what the consent allows: --release private, teaching or public.")
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        if options["withdraw"]:
+            return stating.withdraw(library, cases)
+        if options["one_patient"]:
+            stating.tie(library, cases)
+        if release is not None:
+            said = {"purpose": options["purpose"], "evidence": options["evidence"]}
+            return stating.state(library, cases, Release(release), until=until.date() if until else None, **said)
+        if not options["one_patient"]:
+            stating.show(library, cases)
+
+
+@console.group()
+def people() -> None:
+    """Who works here: names of their own choice, roles, passwords.
+
+    \b
+    Example:
+      scrubmark people add Heron --role surgeon --password
+    """
+
+
+@people.command("add")
+@click.argument("name", callback=_operator)
+@click.option(
+    "--role",
+    "roles",
+    multiple=True,
+    type=click.Choice(["owner", "surgeon", "narrator", "educator", "trainee"]),
+    help="What the person does here; may be given many times.",
+)
+@click.option("--password", "with_password", is_flag=True, help="Ask for a password, so that the person can sign in.")
+@click.pass_obj
+def people_add(setup: Setup, name: str, roles: tuple[str, ...], with_password: bool) -> None:
+    """Add somebody, or give somebody other roles.
+
+    \b
+    Example:
+      scrubmark people add Heron --role surgeon --role educator --password
+    """
+    from indexer.console import opening
+    from indexer.console import people as persons
+
+    password = persons.asked() if with_password else None
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        persons.add(library, name, roles, password)
+
+
+@people.command("list")
+@click.pass_obj
+def people_list(setup: Setup) -> None:
+    """Say who works here.
+
+    \b
+    Example:
+      scrubmark people list
+    """
+    from indexer.console import opening
+    from indexer.console import people as persons
+
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        persons.show(library)
+
+
+@people.command("password")
+@click.argument("name", callback=_operator)
+@click.option("--none", is_flag=True, help="Take the password away instead: nobody signs in by that name any more.")
+@click.pass_obj
+def people_password(setup: Setup, name: str, none: bool) -> None:
+    """Give somebody a new password; whoever is signed in by that name is signed out.
+
+    \b
+    Example:
+      scrubmark people password owner
+    """
+    from indexer.console import opening
+    from indexer.console import people as persons
+
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        persons.password(library, name, none=none)

@@ -79,7 +79,8 @@ class Tagger:
         reading = self.read(tokens, hits)
         proposed = self.mentions(tokens, transcript.words, hits, reading, assigned)
         mentions = with_given(proposed, given.mentions, transcript.words)
-        if given == Given() and not tells_an_operation(tokens, mentions, hits):
+        undecided = given.model_copy(update={"cuts_ms": ()}) == Given()
+        if undecided and not tells_an_operation(tokens, mentions, hits):
             return Tagging(language=language, remarks=("These words hardly speak of an operation; none were tagged.",))
         segments = self.segments(tokens, transcript.words, hits, mentions, reading, given)
         measures = measures_of(tokens, transcript.words, self.vocabulary, segments, mentions)

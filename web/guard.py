@@ -60,6 +60,9 @@ def host_allowed(header: str, bound_host: str) -> bool:
 
 def from_elsewhere() -> bool:
     """Whether another site made the browser send this request."""
+    origin = request.headers.get("Origin")
+    if origin and urlsplit(origin).netloc != request.headers.get("Host"):
+        return True
     return request.headers.get("Sec-Fetch-Site", "same-origin") not in ("same-origin", "none")
 
 

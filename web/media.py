@@ -60,7 +60,7 @@ def still(recording_id: str, at_ms: int) -> Response:
     if path is None or not path.is_file():
         raise NotFound("still of that moment")
     answer = send_file(path, mimetype="image/jpeg", conditional=True)
-    answer.headers["Cache-Control"] = "private, max-age=0, must-revalidate"
+    answer.headers["Cache-Control"] = "no-store"
     return answer
 
 

@@ -8,10 +8,14 @@ from typing import Any
 
 from indexer.catalogue.library import Library
 from indexer.config import Settings
-from indexer.errors import ToolFailed
+from indexer.errors import NotAllowed, ToolFailed
+from web.viewing import ViewerOf
 
 THREADS = 8
 """Requests answered at once; a film that plays holds one only while a range is sent."""
+
+
+NOBODY_COULD = "nobody could sign in. Give the owner a password first: scrubmark people password owner"
 
 
 def address_of(host: str, port: int) -> str:
@@ -20,18 +24,24 @@ def address_of(host: str, port: int) -> str:
     return f"http://{shown}:{port}/"
 
 
-def make_server(library: Library, settings: Settings) -> tuple[Any, str]:
-    """A waitress server that listens already, and its address. Raises ToolFailed where the port is taken."""
+def make_server(library: Library, settings: Settings, viewer_of: ViewerOf | None = None) -> tuple[Any, str]:
+    """A waitress server that listens already, and the address that lets in whoever starts it.
+
+    Raises ToolFailed where the port is taken, NotAllowed where others could reach it and nobody could sign in.
+    """
     import waitress
 
+    from web.signing_in import alone, entry_address
     from web.site import create_app
 
+    if not alone(settings.host) and not any(person.may_sign_in for person in library.persons()):
+        raise NotAllowed(f"Listening on {settings.host}", NOBODY_COULD)
     place = listening(settings.host, settings.port)
-    app = create_app(library, settings)
+    app = create_app(library, settings, viewer_of)
     server = waitress.create_server(
         app, sockets=[place], threads=THREADS, ident=None, clear_untrusted_proxy_headers=True
     )
-    return server, address_of(settings.host, int(place.getsockname()[1]))
+    return server, entry_address(app, address_of(settings.host, int(place.getsockname()[1])))
 
 
 def listening(host: str, port: int) -> socket.socket:

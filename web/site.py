@@ -10,6 +10,7 @@ from indexer import cautions, timespan
 from indexer.catalogue.library import Library
 from indexer.config import Settings
 from web import words
+from web.api.marking import marking_api
 from web.api.routes import api
 from web.faults import put_faults
 from web.guard import put_guard
@@ -19,8 +20,11 @@ from web.pages.about import about
 from web.pages.case import case
 from web.pages.cases import cases, recording_of
 from web.pages.find import find, passage_address
+from web.pages.marking import marking
+from web.pages.people import people
+from web.signing_in import door, put_door
 from web.terms import Terms
-from web.viewing import ViewerOf, at_this_machine
+from web.viewing import ViewerOf, seen_viewer, who_signed_in
 
 LARGEST_FORM = 64 * 1024
 """Bytes that a request may carry; only small forms are taken."""
@@ -29,14 +33,14 @@ STATIC_AGE_S = 60
 SCRIPTS = Path(__file__).parent / "static" / "js"
 
 
-def create_app(library: Library, settings: Settings, viewer_of: ViewerOf = at_this_machine) -> Flask:
-    """The site of one library. `viewer_of` says for whom a request is answered."""
+def create_app(library: Library, settings: Settings, viewer_of: ViewerOf | None = None) -> Flask:
+    """The site of one library. `viewer_of` says for whom a request is answered, instead of signing in."""
     app = Flask("web", static_url_path="/static")
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_FORM
     app.config["SEND_FILE_MAX_AGE_DEFAULT"] = STATIC_AGE_S
     app.extensions["library"] = library
     app.extensions["terms"] = terms = Terms(library.vocabulary)
-    app.extensions["viewer_of"] = viewer_of
+    app.extensions["viewer_of"] = viewer_of or who_signed_in
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.filters["clock"] = timespan.clock
     app.jinja_env.globals.update(
@@ -45,6 +49,7 @@ def create_app(library: Library, settings: Settings, viewer_of: ViewerOf = at_th
         scripts=sorted(script.name for script in SCRIPTS.glob("*.js")),
         recording_of=recording_of,
         chosen_look=chosen_look,
+        seen_viewer=seen_viewer,
         terms=terms,
         facet_words=words.SHORT_FACETS,
         meant=words.MEANT,
@@ -56,6 +61,7 @@ def create_app(library: Library, settings: Settings, viewer_of: ViewerOf = at_th
     )
     put_guard(app, settings.host)
     put_faults(app)
-    for blueprint in (find, case, cases, about, media, look, api):
+    put_door(app, settings, shut=viewer_of is None)
+    for blueprint in (find, case, cases, about, media, look, api, marking, marking_api, door, people):
         app.register_blueprint(blueprint)
     return app

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import ipaddress
 from collections.abc import Callable
 from typing import cast
 
-from flask import current_app, request
+from flask import current_app, g, session
 
 from indexer.catalogue.library import Library
 from indexer.consent import NOBODY, Viewer
@@ -14,14 +13,14 @@ from web.terms import Terms
 
 ViewerOf = Callable[[Library], Viewer]
 
+SIGNED_IN = "key"
+"""Where in the session the key of a sign-in stands; the session holds nothing else."""
 
-def at_this_machine(library: Library) -> Viewer:
-    """The owner, for requests from this machine; nobody in particular for all others, who see only what is public."""
-    try:
-        here = ipaddress.ip_address(request.remote_addr or "").is_loopback
-    except ValueError:
-        here = False
-    return library.owner if here else NOBODY
+
+def who_signed_in(library: Library) -> Viewer:
+    """Who signed in with this browser; nobody where nobody did, or where it is over."""
+    key = session.get(SIGNED_IN)
+    return (library.signed_in(key) if isinstance(key, str) else None) or NOBODY
 
 
 def the_library() -> Library:
@@ -36,5 +35,11 @@ def the_terms() -> Terms:
 
 def the_viewer() -> Viewer:
     """The person for whom this request is answered."""
-    viewer_of = cast(ViewerOf, current_app.extensions["viewer_of"])
-    return viewer_of(the_library())
+    if "viewer" not in g:
+        g.viewer = cast(ViewerOf, current_app.extensions["viewer_of"])(the_library())
+    return cast(Viewer, g.viewer)
+
+
+def seen_viewer() -> Viewer:
+    """The person for whom this request is answered, where that is known already; a page of a fault asks no more."""
+    return cast(Viewer, g.get("viewer", NOBODY))

@@ -47,8 +47,9 @@ HOW_READ = {
     "plural": "“{}”",
     "typing": "read from “{}”",
     "sound": "sounds like “{}”",
+    "asked": "asked by “{}”",
 }
-KINDS = {"whole": "whole, unbroken", "edited": "edited film", "excerpt": "excerpt"}
+KINDS = {"whole": "whole, unbroken", "edited": "edited film", "excerpt": "excerpt", "logged": "step log, no film"}
 RELEASES = {"private": "private", "teaching": "for teaching here", "public": "for anybody"}
 EYES = {"right": "right eye", "left": "left eye"}
 REASONS = {

@@ -102,7 +102,12 @@ class Database:
 
 
 def _sqlite(catalogue: Path) -> Engine:
-    engine = create_engine(f"sqlite:///{catalogue}", connect_args={"timeout": WAIT_S, "check_same_thread": False})
+    # What is bound to a statement may be a patient's; it does not belong into a message.
+    engine = create_engine(
+        f"sqlite:///{catalogue}",
+        connect_args={"timeout": WAIT_S, "check_same_thread": False},
+        hide_parameters=True,
+    )
 
     @event.listens_for(engine, "connect")
     def prepare(connection: sqlite3.Connection, record: Any) -> None:

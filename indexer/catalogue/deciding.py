@@ -56,16 +56,16 @@ def decide(connection: Connection, viewer: Viewer, decision: Decision, vocabular
     row, case_id = _mark(connection, viewer, decision)
     _may_decide(viewer)
     if row.version != decision.version:
-        raise Conflict(f"This {decision.mark}", _who_changed(connection, decision.id))
+        raise Conflict(f"This {decision.mark}", who_changed(connection, decision.id))
     values = _values(decision, row, vocabulary)
     if decision.mark == "segment" and decision.standing is Standing.ACCEPTED:
         edges = values.get("start_ms", row.start_ms), values.get("end_ms", row.end_ms)
         make_room(connection, row.recording_id, *edges, but=row.id)
     changed = update(table).where(table.c.id == decision.id, table.c.version == decision.version)
     if connection.execute(changed.values(**values, version=row.version + 1)).rowcount != 1:
-        raise Conflict(f"This {decision.mark}", _who_changed(connection, decision.id))
+        raise Conflict(f"This {decision.mark}", who_changed(connection, decision.id))
     before = {name: getattr(row, name) for name in values}
-    _keep(connection, viewer, case_id, decision.mark, decision.id, before, values)
+    keep_event(connection, viewer, case_id, decision.mark, decision.id, before, values)
     revision.changed(connection)
     if decision.mark == "segment":
         settle_marks(connection, row.recording_id)
@@ -84,7 +84,7 @@ def mark_segment(
     if recording is None:
         raise NotFound(f"recording {recording_id!r}")
     _may_decide(viewer)
-    _fits("segment", segment.step, vocabulary)
+    fits("segment", segment.step, vocabulary)
     _in_order(segment.start_ms, segment.end_ms)
     make_room(connection, recording_id, segment.start_ms, segment.end_ms, but=None)
     by_hand = Segment(
@@ -98,7 +98,7 @@ def mark_segment(
     row = segment_row(by_hand, recording.case_id, recording_id)
     connection.execute(insert(segments).values(row))
     kept = {name: row[name] for name in ("step", "start_ms", "end_ms", "standing")}
-    _keep(connection, viewer, recording.case_id, "segment", row["id"], {}, kept)
+    keep_event(connection, viewer, recording.case_id, "segment", row["id"], {}, kept)
     settle_marks(connection, recording_id)
     return str(row["id"])
 
@@ -181,7 +181,7 @@ def _values(decision: Decision, row: Row[Any], vocabulary: Vocabulary) -> dict[s
     """The columns that the decision sets."""
     values: dict[str, Any] = {"standing": decision.standing}
     if decision.concept is not None:
-        _fits(decision.mark, decision.concept, vocabulary)
+        fits(decision.mark, decision.concept, vocabulary)
         values[NAMED[decision.mark]] = decision.concept
     if decision.assertion is not None:
         if decision.mark != "mention":
@@ -209,19 +209,21 @@ def _in_order(start_ms: int, end_ms: int) -> None:
         raise BadInput("A segment has to end after it starts.")
 
 
-def _fits(mark: MarkKind, concept: str, vocabulary: Vocabulary) -> None:
+def fits(mark: MarkKind, concept: str, vocabulary: Vocabulary) -> None:
+    """Raise BadInput where a concept cannot name such a mark, NotFound where there is none."""
     if vocabulary[concept].facet not in FACETS[mark]:
         raise BadInput(f"{vocabulary[concept].label} cannot be the name of a {mark}.")
 
 
-def _who_changed(connection: Connection, mark_id: str) -> str:
+def who_changed(connection: Connection, mark_id: str) -> str:
+    """Who changed a mark last, for the sentence of a Conflict."""
     chosen = select(persons.c.pseudonym, events.c.at).join(events, events.c.person_id == persons.c.id)
     row = connection.execute(chosen.where(events.c.mark_id == mark_id).order_by(events.c.id.desc()).limit(1))
     last = row.one_or_none()
     return f"by {last.pseudonym}, {last.at:%Y-%m-%d %H:%M} UTC" if last else "by a new tagging"
 
 
-def _keep(
+def keep_event(
     connection: Connection,
     viewer: Viewer,
     case_id: str,
@@ -229,7 +231,9 @@ def _keep(
     mark_id: str,
     before: dict[str, Any],
     after: dict[str, Any],
-) -> None:
+) -> int:
+    """Write down who changed a mark from what to what; the id of the event."""
     who = {"at": datetime.now(UTC), "person_id": viewer.person_id}
     what = {"case_id": case_id, "mark": mark, "mark_id": mark_id, "before": before, "after": after}
-    connection.execute(insert(events).values({**who, **what}))
+    written = insert(events).values({**who, **what}).returning(events.c.id)
+    return int(connection.execute(written).scalar_one())

@@ -6,6 +6,7 @@ from collections import defaultdict
 
 from sqlalchemy import Connection, select
 
+from indexer.catalogue.surveying import cuts_of
 from indexer.catalogue.tables import cases, mentions, recordings, segments
 from indexer.models import Given, HeardForm, Standing, Visit
 
@@ -14,7 +15,7 @@ FEWEST_STEPS = 3
 
 
 def with_experience(connection: Connection, recording_id: str, given: Given) -> Given:
-    """What was decided about a recording, with what accepted marks of all recordings by its operator teach.
+    """What was decided about a recording, its cuts, and what accepted marks of all recordings by its operator teach.
 
     Where nobody is named as the operator, the recordings without one count together.
     """
@@ -26,6 +27,7 @@ def with_experience(connection: Connection, recording_id: str, given: Given) -> 
         update={
             "operations": _operations(connection, of_operator, recording_id),
             "heard": _heard(connection, of_operator),
+            "cuts_ms": tuple(cut.at_ms for cut in cuts_of(connection, recording_id)),
         }
     )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import secrets
 import stat
 import sys
 from pathlib import Path
@@ -10,7 +11,9 @@ from pathlib import Path
 from indexer.errors import LibraryUnusable
 
 CATALOGUE = "catalogue.sqlite"
-OURS = frozenset({CATALOGUE, f"{CATALOGUE}-wal", f"{CATALOGUE}-shm", "media", "work"})
+KEY = "site.key"
+OURS = frozenset({CATALOGUE, f"{CATALOGUE}-wal", f"{CATALOGUE}-shm", "media", "work", KEY})
+KEY_BYTES = 32
 SHARES = frozenset(
     {"nfs", "nfs4", "cifs", "smb3", "smbfs", "afs", "ncpfs", "davfs", "fuse.sshfs", "fuse.rclone", "fuse.davfs2"}
 )
@@ -39,6 +42,20 @@ def prepare(folder: Path) -> Path:
     _close_to_others(folder, 0o700)
     _close_to_others(catalogue, 0o600)
     return catalogue
+
+
+def site_key(folder: Path) -> bytes:
+    """The secret that the site signs its cookies with; made at first, readable by the owner alone."""
+    path = folder / KEY
+    try:
+        with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+            file.write(secrets.token_bytes(KEY_BYTES))
+    except FileExistsError:
+        _close_to_others(path, 0o600)
+    key = path.read_bytes()
+    if len(key) != KEY_BYTES:
+        raise LibraryUnusable(folder, f"{KEY} is damaged. Delete it; everybody has to sign in anew then.")
+    return key
 
 
 def _told(error: OSError) -> str:

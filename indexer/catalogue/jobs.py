@@ -14,7 +14,7 @@ from indexer.errors import Conflict, NotFound
 from indexer.models import CaseDraft, Job, JobState
 
 
-def begin(connection: Connection, draft: CaseDraft) -> Job:
+def begin(connection: Connection, draft: CaseDraft, recording_id: str | None = None) -> Job:
     """A new job with the ids that its case and its recording will have. Raises NotFound for an unknown `case_id`."""
     if draft.case_id is not None:
         known = connection.scalar(select(cases.c.id).where(cases.c.id == draft.case_id))
@@ -24,7 +24,7 @@ def begin(connection: Connection, draft: CaseDraft) -> Job:
     row = {
         "id": new_id(),
         "case_id": draft.case_id or new_id(),
-        "recording_id": new_id(),
+        "recording_id": recording_id or new_id(),
         "draft": draft.model_dump(mode="json"),
         "state": JobState.RUNNING,
         "stage": "",

@@ -6,12 +6,14 @@ This module only says what there is; each concern has its own beside it: `jobs`,
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from contextlib import AbstractContextManager
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import AbstractContextManager, contextmanager
 from datetime import date
 from pathlib import Path
 from types import TracebackType
 from typing import Any
+
+from sqlalchemy import Connection
 
 from indexer.catalogue import (
     checking,
@@ -19,13 +21,20 @@ from indexer.catalogue import (
     deciding,
     experience,
     folder,
+    identifying,
     jobs,
     leasing,
+    logged,
+    patients,
     persons,
+    surveying,
+    signing,
+    step_times,
     words_later,
     writing,
 )
 from indexer.catalogue.database import Database
+from indexer.catalogue.marked import Marked
 from indexer.catalogue.reading import Reader
 from indexer.catalogue.search import answering
 from indexer.catalogue.search.tally import Tally
@@ -47,13 +56,17 @@ from indexer.models import (
     Query,
     RecordingDetail,
     Segment,
+    Survey,
     Tagging,
     Transcript,
 )
+from indexer.models.identifying import DecidedIdentifier, IdentifierDecision, KnownName, ListedName
+from indexer.models.timing import TimedOperation, TimesAsked
+from indexer.timespan import Span
 from indexer.vocabulary.vocabulary import Vocabulary
 
 
-class Library:
+class Library(Marked):
     """An open library. Safe to share between threads; close it, or use it as a context."""
 
     def __init__(self, folder: Path, database: Database, vocabulary: Vocabulary) -> None:
@@ -109,6 +122,52 @@ class Library:
         with self._database.reading() as connection:
             return persons.everybody(connection)
 
+    def add_person(self, viewer: Viewer, pseudonym: str, roles: Iterable[Role], password: str | None) -> Viewer:
+        """One more person, all at once. Raises NotAllowed, BadInput."""
+        self._needs_owner(viewer)
+        with self._database.writing() as connection:
+            made = persons.person(connection, pseudonym, roles)
+            if password is not None:
+                signing.set_password(connection, made.pseudonym, password)
+            return made
+
+    def set_roles(self, viewer: Viewer, pseudonym: str, roles: Iterable[Role]) -> None:
+        """Give somebody these roles and no others. Raises NotAllowed, NotFound, BadInput."""
+        self._needs_owner(viewer)
+        with self._database.writing() as connection:
+            signing.set_roles(connection, pseudonym, roles)
+
+    def set_password(self, viewer: Viewer, pseudonym: str, password: str | None) -> None:
+        """Let somebody sign in with a password, or with None no more. Raises NotAllowed, NotFound, BadInput."""
+        self._needs_owner(viewer)
+        with self._database.writing() as connection:
+            signing.set_password(connection, pseudonym, password)
+
+    def password_fits(self, pseudonym: str, password: str) -> Viewer | None:
+        """The person of that pseudonym where the password is theirs. Slow on purpose."""
+        with self._database.reading() as connection:
+            kept = signing.stored_hash(connection, pseudonym)
+        return self.known_person(pseudonym) if signing.fits(kept, password) else None
+
+    def sign_in(self, viewer: Viewer) -> str:
+        """Sign somebody in who has shown who they are; return the key for the browser."""
+        with self._database.writing() as connection:
+            return signing.begin(connection, viewer)
+
+    def sign_out(self, key: str) -> None:
+        """End what a key opens."""
+        with self._database.writing() as connection:
+            signing.end(connection, key)
+
+    def signed_in(self, key: str) -> Viewer | None:
+        """Who signed in with a key, with today's roles; None where it has ended."""
+        with self._database.reading() as connection:
+            return signing.whose(connection, key)
+
+    def _needs_owner(self, viewer: Viewer) -> None:
+        if not viewer.owns:
+            raise NotAllowed("Changing who works here", "it is for the owner of the library.")
+
     # Intake (the owner's)
 
     def begin_case(self, draft: CaseDraft) -> Job:
@@ -139,6 +198,11 @@ class Library:
         """Make the case, all at once; a second time does nothing. Raises Conflict for a job given up."""
         with self._database.writing() as connection:
             writing.publish(connection, job_id, content, self.owner)
+
+    def publish_log(self, draft: CaseDraft, content: CaseContent, log_id: str) -> str | None:
+        """Make a case of an operation that was only logged; return its id, or None where it is here already."""
+        with self._database.writing() as connection:
+            return logged.publish(connection, draft, content, log_id, self.owner)
 
     def fail_job(self, job_id: str, reason: str) -> None:
         """Give an intake up, with the reason for a person."""
@@ -203,6 +267,26 @@ class Library:
         with self._database.reading() as connection:
             return answering.find(connection, viewer, query, self.vocabulary, self._tally, self.folder / "media")
 
+    def step_times(self, viewer: Viewer, asked: TimesAsked) -> list[TimedOperation]:
+        """The steps of the viewer's own operations (the owner's: of all) with their times, oldest first."""
+        with self._database.reading() as connection:
+            return step_times.read(connection, viewer, asked, self.vocabulary)
+
+    # Survey of every frame
+
+    def survey(self, viewer: Viewer, recording_id: str) -> Survey | None:
+        """Cuts, empty stretches, overlays and the guess (no series, no eye), or None without one. Raises NotFound."""
+        with self._database.reading() as connection:
+            length_ms = self._reader(connection, viewer).recording(recording_id).length_ms
+            return surveying.survey_of(connection, recording_id, length_ms)
+
+    def put_survey(
+        self, recording_id: str, survey: Survey, stills_ms: tuple[int, ...], remarks: tuple[str, ...]
+    ) -> None:
+        """Keep a survey made after the intake, with all stills that there are now. Raises NotFound."""
+        with self._database.writing() as connection:
+            surveying.put_later(connection, recording_id, survey, stills_ms, remarks)
+
     def _reader(self, connection: Any, viewer: Viewer) -> Reader:
         return Reader(connection, viewer, self.vocabulary, self.folder / "media")
 
@@ -223,7 +307,7 @@ class Library:
         with self._database.reading() as connection:
             return deciding.history(connection, viewer, case_id)
 
-    # Consent (the owner's)
+    # Consent (the owner's, and the operator's for the own cases)
 
     def state_consent(
         self,
@@ -234,23 +318,86 @@ class Library:
         on: date,
         evidence: str = "",
         until: date | None = None,
+        purpose: str = "",
     ) -> None:
-        """Add a consent to the history of a case; the newest counts. Raises NotFound, NotAllowed."""
-        self._needs_owner(viewer)
-        with self._database.writing() as connection:
-            self._reader(connection, viewer).case(case_id)
-            consents.state(connection, case_id, viewer, release, on=on, evidence=evidence, until=until)
+        """Add a consent to the history of a case and of all of its patient; the newest counts.
+
+        Raises NotFound, NotAllowed.
+        """
+        with self._stating(viewer, (case_id,)) as connection:
+            consents.state(
+                connection, case_id, viewer, release, on=on, evidence=evidence, until=until, purpose=purpose
+            )
 
     def withdraw_consent(self, viewer: Viewer, case_id: str, *, on: date) -> None:
-        """Make a case private at once. Raises NotFound, NotAllowed."""
-        self._needs_owner(viewer)
-        with self._database.writing() as connection:
-            self._reader(connection, viewer).case(case_id)
-            consents.withdraw(connection, case_id, on=on)
+        """Make a case, and all of its patient, private at once. Raises NotFound, NotAllowed."""
+        with self._stating(viewer, (case_id,)) as connection:
+            consents.withdraw(connection, case_id, viewer, on=on)
 
-    def _needs_owner(self, viewer: Viewer) -> None:
-        if not viewer.owns:
-            raise NotAllowed("Stating a consent", "it is for the owner of the library.")
+    def tie_cases(self, viewer: Viewer, case_ids: Iterable[str]) -> None:
+        """Say that cases are of one patient; their consents become one. Raises NotFound, NotAllowed."""
+        named = tuple(case_ids)
+        with self._stating(viewer, named) as connection:
+            consents.agree(connection, viewer, patients.tie(connection, named))
+
+    def untie_case(self, viewer: Viewer, case_id: str) -> None:
+        """Take a case out of those of its patient. Raises NotFound, NotAllowed."""
+        with self._stating(viewer, (case_id,)) as connection:
+            patients.untie(connection, case_id)
+
+    @contextmanager
+    def _stating(self, viewer: Viewer, case_ids: Iterable[str]) -> Iterator[Connection]:
+        """A transaction in which consents of these cases, and of those tied to them, are changed."""
+        with self._database.writing() as connection:
+            consents.may_state(connection, viewer, case_ids)
+            yield connection
+
+    # Identifiers (the owner's; of a single case, its operator's too)
+
+    def add_name(self, viewer: Viewer, name: KnownName, *, case_id: str | None = None) -> int:
+        """Put a name on the library's own list, once; give the entry's id. Raises NotAllowed, NotFound, BadInput."""
+        with self._database.writing() as connection:
+            return identifying.add_name(connection, viewer, name, case_id)
+
+    def remove_name(self, viewer: Viewer, name_id: int) -> None:
+        """Take an entry off the list of names. Raises NotAllowed, NotFound."""
+        with self._database.writing() as connection:
+            identifying.remove_name(connection, viewer, name_id)
+
+    def names(self, viewer: Viewer) -> list[ListedName]:
+        """The list of names, for the owner alone. Raises NotAllowed."""
+        with self._database.reading() as connection:
+            return identifying.names(connection, viewer)
+
+    def names_for_search(self, viewer: Viewer, case_id: str) -> list[KnownName]:
+        """What a search for identifiers of a case listens for; not to be shown. Raises NotFound."""
+        with self._database.reading() as connection:
+            return identifying.names_for_search(connection, viewer, case_id)
+
+    def decide_identifier(self, viewer: Viewer, decision: IdentifierDecision) -> None:
+        """Keep what a person decided about all findings of one key. Raises NotFound, NotAllowed, BadInput."""
+        with self._database.writing() as connection:
+            identifying.decide(connection, viewer, decision)
+
+    def identifier_decisions(self, viewer: Viewer, case_id: str) -> list[DecidedIdentifier]:
+        """What holds for the identifiers of a case. Raises NotFound."""
+        with self._database.reading() as connection:
+            return identifying.decisions(connection, viewer, case_id)
+
+    def note_heard(self, viewer: Viewer, recording_id: str, span: Span) -> None:
+        """Remember that a person listened to a stretch of a recording. Raises NotFound, BadInput."""
+        with self._database.writing() as connection:
+            identifying.note_heard(connection, viewer, recording_id, span)
+
+    def heard(self, viewer: Viewer, recording_id: str) -> tuple[Span, ...]:
+        """The stretches of a recording that somebody listened to, in order. Raises NotFound."""
+        with self._database.reading() as connection:
+            return identifying.heard(connection, viewer, recording_id)
+
+    def date_shift(self, viewer: Viewer, case_id: str) -> int:
+        """By how many days the dates of a case are moved when they leave; drawn once and kept. Raises NotFound."""
+        with self._database.writing() as connection:
+            return identifying.date_shift(connection, viewer, case_id)
 
     # Care
 

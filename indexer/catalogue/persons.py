@@ -46,4 +46,9 @@ def known(connection: Connection, pseudonym: str) -> Viewer | None:
 def everybody(connection: Connection) -> list[PersonView]:
     """All who work here, in the order they came."""
     rows = connection.execute(select(persons).order_by(persons.c.id))
-    return [PersonView(id=row.id, pseudonym=row.pseudonym, roles=tuple(row.roles)) for row in rows]
+    return [
+        PersonView(
+            id=row.id, pseudonym=row.pseudonym, roles=tuple(row.roles), may_sign_in=row.password_hash is not None
+        )
+        for row in rows
+    ]

@@ -11,7 +11,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, Select, and_, func, select
 
-from indexer.catalogue import consents
+from indexer.catalogue import consents, patients
 from indexer.catalogue.rows import (
     end_of,
     evidence_of,
@@ -86,6 +86,8 @@ class Reader:
             finding_views=tuple(finding_of(each) for each in self.connection.execute(self._findings(findings))),
             operated_on=row.operated_on if inner else None,
             consents=consents.history(self.connection, case_id) if inner else (),
+            may_state_consent=inner,
+            tied_cases=self._tied(case_id) if inner else (),
             recordings=tuple(self._detailed(each) for each in found),
         )
 
@@ -95,6 +97,12 @@ class Reader:
         if row is None:
             raise NotFound(f"recording {recording_id!r}")
         return self._detailed(row)
+
+    def _tied(self, case_id: str) -> tuple[tuple[str, str], ...]:
+        """Other cases of the patient that this viewer may see, whatever was narrowed down to before."""
+        others = patients.tied(self.connection, case_id)[1:]
+        chosen = select(cases.c.id, cases.c.title).where(cases.c.id.in_(others), visible(self.viewer, self.today))
+        return tuple((row.id, row.title) for row in self.connection.execute(chosen.order_by(cases.c.added_at)))
 
     def _cases(self) -> Select[Any]:
         chosen = select(cases, persons.c.pseudonym).join(persons, persons.c.id == cases.c.operator_id, isouter=True)
@@ -161,7 +169,8 @@ class Reader:
 
     def _detailed(self, row: Row[Any]) -> RecordingDetail:
         files = self._parts(row.id)
-        film = self.media / row.id / row.film if row.film else files[0].path
+        # A log has neither a film nor files: its film is one that is never there.
+        film = self.media / row.id / (row.film or "film.mp4") if row.film or not files else files[0].path
         stills = self._stills(row)
         where = self._segments(row.id)
         ids = {segment.key: segment.id for segment in where}

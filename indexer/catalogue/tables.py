@@ -70,6 +70,18 @@ persons = Table(
     Column("pseudonym", String(120), nullable=False, unique=True),
     Column("roles", JSON, nullable=False),
     Column("made_at", Moment, nullable=False),
+    # argon2id; without one nobody can sign in by this name.
+    Column("password_hash", Text),
+)
+
+# Who is signed in: the key in the browser's cookie is kept as its SHA-256 alone.
+sign_ins = Table(
+    "sign_ins",
+    metadata,
+    Column("key_hash", String(64), primary_key=True),
+    Column("person_id", Integer, _of("persons.id"), nullable=False, index=True),
+    Column("begun_at", Moment, nullable=False),
+    Column("until", Moment, nullable=False),
 )
 
 # A patient is a random id that links the cases of two eyes; nothing else is kept of the person.
@@ -101,6 +113,12 @@ consents = Table(
     Column("evidence", Text, nullable=False),
     Column("until", Date),
     Column("withdrawn_on", Date),
+    # What it was given for.
+    Column("purpose", Text, nullable=False, server_default=""),
+    # When the entry was made; entries of the first schema have only their day.
+    Column("stated_at", Moment),
+    Column("withdrawn_at", Moment),
+    Column("withdrawn_by_id", Integer, _of("persons.id", gone="RESTRICT")),
 )
 
 recordings = Table(

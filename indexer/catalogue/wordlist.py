@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
-from sqlalchemy import ColumnElement, Connection, delete, insert, select
+from sqlalchemy import ColumnElement, Connection, and_, delete, exists, func, insert, select
 
 from indexer.catalogue.rows import unpacked_words
 from indexer.catalogue.stemming import stem
@@ -60,7 +60,23 @@ def holding(connection: Connection, word: str, within: ColumnElement[bool]) -> d
         .join(cases, cases.c.id == segments.c.case_id)
         .where(spoken.c.stem == word, within)
     )
-    return {row.segment_key: row.times for row in connection.execute(chosen)}
+    return {row.segment_key: row.times for row in connection.execute(chosen).all()}
+
+
+def saying(connection: Connection, words: Iterable[str], within: ColumnElement[bool]) -> dict[str, set[int]]:
+    """The segments that say each of some stems; stems that nobody says are left out."""
+    sought, found = sorted(words), dict[str, set[int]]()
+    if not sought:
+        return found
+    chosen = (
+        select(spoken.c.stem, spoken.c.segment_key)
+        .join(segments, segments.c.key == spoken.c.segment_key)
+        .join(cases, cases.c.id == segments.c.case_id)
+        .where(spoken.c.stem.in_(sought), within)
+    )
+    for row in connection.execute(chosen).all():
+        found.setdefault(row.stem, set()).add(row.segment_key)
+    return found
 
 
 def alike(connection: Connection, word: str, within: ColumnElement[bool], *, most: int = 3) -> list[str]:
@@ -70,14 +86,15 @@ def alike(connection: Connection, word: str, within: ColumnElement[bool], *, mos
     allowed = 1 if len(word) < 8 else 2
     if len(word) < 5:
         return []
-    chosen = (
-        select(spoken.c.stem)
-        .distinct()
-        .join(segments, segments.c.key == spoken.c.segment_key)
-        .join(cases, cases.c.id == segments.c.case_id)
-        # The first letter is seldom mistyped, and with it the look is a short one.
-        .where(spoken.c.stem >= word[0], spoken.c.stem < chr(ord(word[0]) + 1), within)
+    # The first letter is seldom mistyped, and with it the look is a short one.
+    begins = and_(spoken.c.stem >= word[0], spoken.c.stem < chr(ord(word[0]) + 1))
+    long_enough = func.length(spoken.c.stem).between(len(word) - allowed, len(word) + allowed)
+    words = select(spoken.c.stem).distinct().where(begins, long_enough).subquery()
+    saying = spoken.alias()
+    heard = exists().where(
+        saying.c.stem == words.c.stem, segments.c.key == saying.c.segment_key, cases.c.id == segments.c.case_id, within
     )
+    chosen = select(words.c.stem).where(heard)
     far = ((DamerauLevenshtein.distance(word, row.stem), row.stem) for row in connection.execute(chosen))
     return [near for distance, near in sorted(far) if distance <= allowed][:most]
 
@@ -85,4 +102,4 @@ def alike(connection: Connection, word: str, within: ColumnElement[bool], *, mos
 def texts(connection: Connection, keys: Sequence[int]) -> dict[int, list[tuple[str, int, int]]]:
     """The words of some segments: text, when it is said, index of its cue."""
     chosen = select(spoken_texts).where(spoken_texts.c.segment_key.in_(keys))
-    return {row.segment_key: [(t, at, cue) for t, at, cue in row.words] for row in connection.execute(chosen)}
+    return {row.segment_key: [(t, at, cue) for t, at, cue in row.words] for row in connection.execute(chosen).all()}

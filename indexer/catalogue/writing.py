@@ -7,7 +7,7 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select, update
 
-from indexer.catalogue import consents, jobs, persons, revision, wordlist
+from indexer.catalogue import consents, jobs, persons, revision, surveying, wordlist
 from indexer.catalogue.rows import finding_row, measure_row, mention_row, packed_words, segment_row
 from indexer.catalogue.tables import (
     cases,
@@ -46,6 +46,8 @@ def publish(connection: Connection, job_id: str, content: CaseContent, by: Viewe
     if job.draft.case_id is None:
         _insert_case(connection, job, by)
     _insert_recording(connection, job, content)
+    if content.survey is not None:
+        surveying.put(connection, job.recording_id, content.survey)
     _insert_transcript(connection, job.recording_id, content)
     _find(connection, job.case_id, [_stated(concept) for concept in job.draft.findings])
     if content.tagging is not None:

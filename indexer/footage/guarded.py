@@ -13,7 +13,7 @@ import json
 import os
 import signal
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -26,23 +26,54 @@ class Refused(Exception):
     """Said inside the guarded process: this file is of no use, and why."""
 
 
-def work_on(path: Path, task: str, given: Mapping[str, Any], *, seconds: float, memory_mb: int) -> Any:
+def tell(share: float) -> None:
+    """Said inside the guarded process: how much of the work is over, 0 to 1. Without effect outside of one."""
+    if _answers is not None:
+        os.write(_answers, json.dumps({"share": share}).encode() + b"\n")
+
+
+_answers: int | None = None
+"""Where answers go, in the guarded process."""
+
+
+def work_on(
+    path: Path,
+    task: str,
+    given: Mapping[str, Any],
+    *,
+    seconds: float,
+    memory_mb: int,
+    progress: Callable[[float], None] | None = None,
+) -> Any:
     """Call the function `task` ("module:function") on `path` with `given`, guarded, and return what it returns.
 
-    What goes in and out is JSON. Raises RecordingUnreadable with one clear reason.
+    What goes in and out is JSON. `progress` is called with what the task tells of its headway.
+    Raises RecordingUnreadable with one clear reason.
     """
     request = {"task": task, "path": str(path), "given": dict(given), "seconds": seconds, "memory_mb": memory_mb}
+    said: list[dict[str, Any]] = []
+
+    def hear(line: bytes) -> bool:
+        # A line that breaks off was being written when the process ended.
+        told = json.loads(line) if line.endswith(b"\n") else {"share": 0.0}
+        if "share" in told and progress is not None:
+            progress(told["share"])
+        elif "share" not in told:
+            said.append(told)
+        return True
+
     ended = bounded.run_bounded(
         [sys.executable, "-m", "indexer.footage.guarded"],
         timeout_s=seconds,
         message=json.dumps(request).encode() + b"\n",
         env=_environment(),
+        headway=hear,
     )
     if ended.how != "itself":
         raise RecordingUnreadable(path, f"looking at it took longer than {seconds:.0f} s, so it was left out.")
-    if ended.code != 0 or not ended.output:
+    if ended.code != 0 or not said:
         raise RecordingUnreadable(path, _how_it_broke(ended))
-    answer = json.loads(ended.output)
+    answer = said[-1]
     if "refused" in answer:
         raise RecordingUnreadable(path, answer["refused"])
     return answer["result"]
@@ -100,7 +131,8 @@ def main() -> None:
         line += byte
     request = json.loads(line)
     when_let_go(lambda: os._exit(1))
-    answers = os.dup(1)
+    global _answers
+    answers = _answers = os.dup(1)
     os.dup2(2, 1)
     _bound_itself(request["seconds"], request["memory_mb"])
     answer = json.dumps(_answer(request)).encode()

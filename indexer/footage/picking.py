@@ -24,9 +24,11 @@ _WINDOW_S = 0.8
 _LOOKS = 5
 _WORTH_A_JUMP = 24
 """Frames between here and a key frame that it takes to make jumping there quicker than decoding on."""
-_BLACK = 20.0
+BLACK = 20.0
 """Mean luma, of 255, below which a picture shows nothing."""
 _QUALITY = 85
+STILL_WIDTH = 480
+"""Widest that a still is, in pixels, unless asked otherwise."""
 
 Picture = NDArray[numpy.uint8]
 
@@ -36,8 +38,11 @@ class _Found(NamedTuple):
     worth: float
 
 
-def pick_stills(film: Path, times_ms: Sequence[int], folder: str, width: int) -> list[int]:
-    """Write the stills and answer with the times for which there is one; raises Refused where nothing can be read."""
+def pick_stills(film: Path, times_ms: Sequence[int], folder: str, width: int, exact: bool = False) -> list[int]:
+    """Write the stills and answer with the times for which there is one; raises Refused where nothing can be read.
+
+    With `exact` each is the frame that is shown at its time and no better one.
+    """
     made: list[int] = []
     try:
         with open_film(film) as container:
@@ -48,8 +53,8 @@ def pick_stills(film: Path, times_ms: Sequence[int], folder: str, width: int) ->
             if not clock.times:
                 raise Refused("there is no picture in it.")
             stream.thread_type = "AUTO"
-            for time_ms, frame in _best_frames(container, stream, clock, times_ms):
-                _write(Path(folder) / f"{time_ms}.jpg", _picture(frame, stream, width))
+            for time_ms, frame in _best_frames(container, stream, clock, times_ms, 1 if exact else _LOOKS):
+                write(Path(folder) / f"{time_ms}.jpg", picture(frame, stream, width))
                 made.append(time_ms)
     except av.FFmpegError as error:
         raise Refused(f"its pictures cannot be read ({error}).") from error
@@ -57,17 +62,17 @@ def pick_stills(film: Path, times_ms: Sequence[int], folder: str, width: int) ->
 
 
 def _best_frames(
-    container: InputContainer, stream: VideoStream, clock: Clock, times_ms: Sequence[int]
+    container: InputContainer, stream: VideoStream, clock: Clock, times_ms: Sequence[int], most: int
 ) -> Iterator[tuple[int, VideoFrame]]:
     """Each asked time with the best frame of its window, as soon as the window is through."""
-    windows = {time_ms: _window(clock, time_ms) for time_ms in times_ms}
+    windows = {time_ms: _window(clock, time_ms)[:most] for time_ms in times_ms}
     asking: dict[int, list[int]] = {}
     for time_ms, window in windows.items():
         for tick in window:
             asking.setdefault(tick, []).append(time_ms)
     best: dict[int, _Found] = {}
     for tick, frame in _frames_at(container, stream, clock, sorted(asking)):
-        worth = _worth(frame)
+        worth = _worth(frame) if most > 1 else 0.0
         for time_ms in asking[tick]:
             if time_ms not in best or worth > best[time_ms].worth:
                 best[time_ms] = _Found(frame, worth)
@@ -108,12 +113,12 @@ def _frames_at(
 def _worth(frame: VideoFrame) -> float:
     luma = frame.to_ndarray(format="gray", width=min(320, frame.width), height=min(240, frame.height))
     mean = float(luma.mean())
-    if frame.is_corrupt or mean < _BLACK:
-        return mean / _BLACK - 1
+    if frame.is_corrupt or mean < BLACK:
+        return mean / BLACK - 1
     return float(cv2.Laplacian(luma, cv2.CV_32F).var())
 
 
-def _picture(frame: VideoFrame, stream: VideoStream, width: int) -> Picture:
+def picture(frame: VideoFrame, stream: VideoStream, width: int) -> Picture:
     """The frame as it is to be shown: square pixels, upright, at most `width` wide."""
     shape = stream.sample_aspect_ratio or 1
     shown_width = max(1, round(frame.width * (shape if 0.25 < shape < 4 else 1)))
@@ -121,14 +126,14 @@ def _picture(frame: VideoFrame, stream: VideoStream, width: int) -> Picture:
     across = frame.height if turns % 2 else shown_width
     scale = min(1.0, width / across)
     size = max(1, round(shown_width * scale)), max(1, round(frame.height * scale))
-    picture = cv2.resize(frame.to_ndarray(format="bgr24"), size, interpolation=cv2.INTER_AREA)
+    shown = cv2.resize(frame.to_ndarray(format="bgr24"), size, interpolation=cv2.INTER_AREA)
     rotation = (None, cv2.ROTATE_90_CLOCKWISE, cv2.ROTATE_180, cv2.ROTATE_90_COUNTERCLOCKWISE)[turns]
-    return numpy.asarray(picture if rotation is None else cv2.rotate(picture, rotation), dtype=numpy.uint8)
+    return numpy.asarray(shown if rotation is None else cv2.rotate(shown, rotation), dtype=numpy.uint8)
 
 
-def _write(path: Path, picture: Picture) -> None:
+def write(path: Path, shown: Picture) -> None:
     """Write a JPEG whole or not at all; encoded in memory, since OpenCV cannot write to every name on every system."""
-    done, data = cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, _QUALITY])
+    done, data = cv2.imencode(".jpg", shown, [cv2.IMWRITE_JPEG_QUALITY, _QUALITY])
     if not done:
         raise Refused("a still could not be encoded.")
     unfinished = path.with_suffix(".unfinished")

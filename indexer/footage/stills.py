@@ -12,11 +12,12 @@ _SECONDS_A_STILL = 5.0
 
 
 def make_stills(
-    film: Path, times_ms: Sequence[int], folder: Path, settings: Settings, width: int = 480
+    film: Path, times_ms: Sequence[int], folder: Path, settings: Settings, width: int = 480, *, exact: bool = False
 ) -> dict[int, Path]:
     """Write one JPEG for each of `times_ms`, `<ms>.jpg` in `folder`, at most `width` pixels wide.
 
     A time behind the film's end gets its last picture; a time where nothing can be decoded is left out of the answer.
+    With `exact` it is the frame shown at that very time, as where a better one was chosen before.
     Runs in a guarded process. Raises RecordingUnreadable.
     """
     wanted = sorted({max(0, time_ms) for time_ms in times_ms})
@@ -26,7 +27,7 @@ def make_stills(
     made = work_on(
         film,
         "indexer.footage.picking:pick_stills",
-        {"times_ms": wanted, "folder": str(folder), "width": width},
+        {"times_ms": wanted, "folder": str(folder), "width": width, "exact": exact},
         seconds=settings.probe_seconds + _SECONDS_A_STILL * len(wanted),
         memory_mb=settings.probe_memory_mb,
     )

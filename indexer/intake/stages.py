@@ -13,10 +13,10 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from indexer.errors import RecordingUnreadable, TranscriptUnreadable
-from indexer.intake import copying, wording
+from indexer.intake import copying, surveying, wording
 from indexer.intake.claims import Claims
 from indexer.intake.workpiece import Workpiece
-from indexer.models import CaseContent, Tagging, Transcript
+from indexer.models import CaseContent, Given, Tagging, Transcript
 from indexer.timespan import clock
 from indexer.vocabulary.vocabulary import Vocabulary
 
@@ -24,9 +24,6 @@ TRANSCRIPT = "transcript"
 TAGGING = "tagging.json"
 FRAMES = "frames.npy"
 FILM = "film.mp4"
-MOST_STILLS = 600
-INTO_STEP_MS = 1000
-"""A step's own still is taken so long behind its start, when what begins there can be seen."""
 
 one_tagger = threading.Lock()
 
@@ -48,9 +45,10 @@ def stages(claims: Claims) -> tuple[Stage, ...]:
         Stage("looked at", "looking at it", 0.0, lambda piece: _look(piece, claims), _looked),
         Stage("copied", "copying it into the library", 0.15, _copy, _copied),
         Stage("film", "preparing the film", 0.25, _film, _film_there),
-        Stage("transcript", "reading the transcript", 0.8, _transcript, _transcript_there),
-        Stage("tagged", "finding steps and terms", 0.82, _tag, _tagged),
-        Stage("stills", "taking stills", 0.88, _stills, _stills_there),
+        Stage("surveyed", "looking at every frame", surveying.BEGINS_AT, surveying.survey, surveying.surveyed),
+        Stage("transcript", "reading the transcript", 0.85, _transcript, _transcript_there),
+        Stage("tagged", "finding steps and terms", 0.87, _tag, _tagged),
+        Stage("stills", "taking stills", 0.92, _stills, _stills_there),
     )
 
 
@@ -94,7 +92,7 @@ def _film(piece: Workpiece) -> dict[str, Any]:
         film = piece.media / FILM
 
         def tell(share: float) -> None:
-            piece.tell("making a playable copy", 0.25 + 0.55 * share)
+            piece.tell("making a playable copy", 0.25 + (surveying.BEGINS_AT - 0.25) * share)
 
         make_playable(piece.paths, probes, film, piece.settings, tell)
     copying.write_whole(piece.media / FRAMES, _frames(film))
@@ -175,17 +173,17 @@ def _tag(piece: Workpiece) -> dict[str, Any]:
     laid = _laid(piece)
     if laid is None:
         return {"tagged": False}
-    tagging = tagged(laid, piece.library.vocabulary)
+    tagging = tagged(laid, piece.library.vocabulary, Given(cuts_ms=surveying.cuts_ms(piece)))
     copying.write_whole(piece.folder / TAGGING, tagging.model_dump_json().encode())
     return {"tagged": True}
 
 
-def tagged(laid: Transcript, vocabulary: Vocabulary) -> Tagging:
+def tagged(laid: Transcript, vocabulary: Vocabulary, given: Given | None = None) -> Tagging:
     """Steps and terms of a transcript; one at a time, since tagging keeps one processor busy by itself."""
     from indexer.tagging import tag
 
     with one_tagger:
-        return tag(laid, vocabulary)
+        return tag(laid, vocabulary, given)
 
 
 def _tagged(piece: Workpiece) -> bool:
@@ -203,11 +201,16 @@ def _stills(piece: Workpiece) -> dict[str, Any]:
     from indexer.footage.stills import make_stills
 
     tagging = _tagging(piece)
-    starts = [(each.start_ms, each.end_ms) for each in tagging.segments] if tagging else []
-    wanted = still_times(_length_ms(piece), piece.settings.stills_per_minute, starts)
+    spans = [(each.start_ms, each.end_ms) for each in tagging.segments] if tagging else []
     folder = piece.media / "stills"
-    shutil.rmtree(folder, ignore_errors=True)
     try:
+        if piece.job.detail["surveyed"]:
+            taken = piece.job.detail["even_stills"]
+            more = [at for at in surveying.moments(piece.media, spans) if at not in taken]
+            made = make_stills(piece.film, more, folder, piece.settings, exact=True)
+            return {"stills": sorted({*taken, *made}), "stills_fault": ""}
+        wanted = still_times(_length_ms(piece), piece.settings.stills_per_minute, spans)
+        shutil.rmtree(folder, ignore_errors=True)
         made = make_stills(piece.film, wanted, folder, piece.settings)
     except RecordingUnreadable as fault:
         if not piece.film.is_file():
@@ -218,10 +221,9 @@ def _stills(piece: Workpiece) -> dict[str, Any]:
 
 
 def still_times(length_ms: int, per_minute: float, spans_ms: list[tuple[int, int]]) -> list[int]:
-    """Where stills are taken: evenly over the film (at most `MOST_STILLS`), and one for each step."""
-    apart_ms = max(60_000 / per_minute, length_ms / MOST_STILLS)
-    even = [int(apart_ms * (number + 0.5)) for number in range(int(length_ms / apart_ms))]
-    steps = [start + min(INTO_STEP_MS, (end - start) // 3) for start, end in spans_ms]
+    """Where stills are taken without a survey: evenly over the film, and one for each step."""
+    steps = [start + surveying.into_step(start, end) for start, end in spans_ms]
+    even = surveying.even_times(length_ms, per_minute)
     return sorted({min(each, max(0, length_ms - 1)) for each in (*even, *steps)} or {length_ms // 2})
 
 
@@ -254,6 +256,7 @@ def content_of(piece: Workpiece) -> CaseContent:
         transcript_name=detail["transcript"],
         transcript_bytes=(piece.folder / TRANSCRIPT).read_bytes() if detail["transcript"] else None,
         tagging=_tagging(piece),
+        survey=surveying.kept(piece),
         remarks=tuple(_remarks(piece)),
     )
 
@@ -266,4 +269,5 @@ def _remarks(piece: Workpiece) -> list[str]:
         remarks.append(f"Its transcript could not be used: {detail['transcript_fault']}")
     if detail["stills_fault"]:
         remarks.append(f"No stills could be taken: {detail['stills_fault']}")
+    remarks += surveying.remarks_on(piece)
     return remarks

@@ -31,7 +31,7 @@ from indexer.models.cases import (
     SegmentView,
     Still,
 )
-from indexer.models.footage import Part, Probe
+from indexer.models.footage import Cut, EyePlace, KindGuess, OverlayBox, Part, Probe, Stretch, Survey
 from indexer.models.tagged import (
     AssertionKind,
     Boundary,
@@ -61,10 +61,12 @@ __all__ = [
     "ConceptRead",
     "ConsentEntry",
     "Cue",
+    "Cut",
     "Decision",
     "DecisionEvent",
     "Evidence",
     "Eye",
+    "EyePlace",
     "FacetCount",
     "FindingView",
     "FoundFinding",
@@ -75,6 +77,7 @@ __all__ = [
     "Job",
     "JobState",
     "Kind",
+    "KindGuess",
     "LeftOut",
     "LibraryFault",
     "MarkKind",
@@ -84,6 +87,7 @@ __all__ = [
     "Mention",
     "MentionView",
     "Nearest",
+    "OverlayBox",
     "Part",
     "PartFile",
     "Passage",
@@ -96,6 +100,8 @@ __all__ = [
     "SegmentView",
     "Standing",
     "Still",
+    "Stretch",
+    "Survey",
     "Tagging",
     "Transcript",
     "Visit",

@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
-from indexer.models.footage import Part
+from indexer.models.footage import Part, Survey
 from indexer.models.frozen import Frozen
 from indexer.models.tagged import (
     AssertionKind,
@@ -29,12 +29,14 @@ ReleaseName = Literal["private", "teaching", "public"]
 
 
 class Kind(StrEnum):
-    """What a recording is: only a whole one has the times of the operation."""
+    """What a recording is: only a whole one and a log have the times of the operation."""
 
     WHOLE = "whole"
     """Unbroken and at real speed."""
     EDITED = "edited"
     EXCERPT = "excerpt"
+    LOGGED = "logged"
+    """No film at all: somebody wrote down when each step began."""
 
 
 class JobState(StrEnum):
@@ -58,6 +60,11 @@ class ConsentEntry(Frozen):
     until: date | None = None
     """The last day on which it holds."""
     withdrawn_on: date | None = None
+    purpose: str = ""
+    """What it was given for."""
+    stated_at: datetime | None = None
+    """None for entries that were made before the moment was kept."""
+    withdrawn_by: str | None = None
 
 
 class CaseDraft(Frozen):
@@ -124,6 +131,8 @@ class CaseContent(Frozen):
     transcript_bytes: bytes | None = None
     """The file as it came in."""
     tagging: Tagging | None = None
+    survey: Survey | None = None
+    """What one look at every frame found; None where that could not be done."""
     remarks: tuple[str, ...] = ()
     """What a person should know: what was left out, what a file claimed."""
 
@@ -238,6 +247,10 @@ class CaseDetail(CaseSummary):
     """None for a viewer who may not know it."""
     consents: tuple[ConsentEntry, ...]
     """Newest first; empty for a viewer who neither owns the library nor operated."""
+    may_state_consent: bool = False
+    """Whether this viewer may state and withdraw consents of it, and tie it to others."""
+    tied_cases: tuple[tuple[str, str], ...] = ()
+    """Id and title of other cases of the same patient; empty for a viewer who may not state consents."""
     recordings: tuple[RecordingDetail, ...]
 
 
@@ -306,7 +319,7 @@ class ConceptRead(Frozen):
     facet: str
     label: str
     how: str
-    """label, spoken, short, plural, typing or sound."""
+    """label, spoken, short, plural, typing, sound, or asked: in words that ask for what is told in others."""
     found: int
     """How many passages match it."""
 
@@ -384,6 +397,8 @@ class PersonView(Frozen):
     id: int
     pseudonym: str
     roles: tuple[str, ...]
+    may_sign_in: bool = False
+    """Whether there is a password."""
 
 
 class LibraryFault(Frozen):

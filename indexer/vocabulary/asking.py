@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Iterator, Mapping
 from functools import lru_cache
+from importlib import resources
 from typing import NamedTuple
 
 from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
 from indexer.models.frozen import Frozen
-from indexer.vocabulary.naming import CERTAINTY, LONGEST, PLACEHOLDERS, How, Name, Naming, Words
+from indexer.vocabulary.naming import CERTAINTY, LONGEST, PLACEHOLDERS, How, Name, Naming, Words, bare
 from indexer.vocabulary.sounds import sound_key
 from indexer.vocabulary.vocabulary import Vocabulary
 from indexer.vocabulary.words import normalise
@@ -26,6 +28,8 @@ SMALL_WORDS = PLACEHOLDERS | frozenset(
     )
 )
 """Words that tell nothing by themselves when they are left over."""
+SIZES = frozenset({"small", "little", "big", "large", "wide", "narrow", "short", "long", "deep", "shallow", "high", "low"})
+"""Words that belong to what stands beside them: "small" alone is a small pupil only where nothing else is asked."""
 TYPED = 5
 """Letters from which on a word may be a misspelled one."""
 LONG = 8
@@ -34,7 +38,7 @@ SOUNDS = 4
 """Consonant classes from which on a sound is telling enough."""
 TELLING = 4
 """Concepts that may share a word before it, as a short form, begins to tell less."""
-UNSURE: frozenset[How] = frozenset({"short", "sound"})
+UNSURE: frozenset[How] = frozenset({"short", "sound", "asked"})
 
 
 class Understood(Frozen):
@@ -141,21 +145,37 @@ def _spelled(typed: list[_Typed], naming: Naming) -> Iterator[_Match]:
             part = typed[start:end]
             wrong = sum(each.wrong for each in part)
             names = _names(part, wrong, naming)
-            if names and not (end - start == 1 and part[0].word in SMALL_WORDS):
+            if names and not (end - start == 1 and (part[0].word in SMALL_WORDS or _of_another(part[0], typed))):
                 yield _Match(start, end, names, wrong)
+
+
+def _of_another(each: _Typed, typed: list[_Typed]) -> bool:
+    """Whether it tells the size of something else that is asked for."""
+    return each.word in SIZES and len(typed) > 1
 
 
 def _names(part: list[_Typed], wrong: int, naming: Naming) -> tuple[Name, ...]:
     span = tuple(each.word for each in part)
-    names = naming.exact(span) or naming.one_or_many(span)
+    names = naming.exact(span) or naming.one_or_many(span) or _questions(naming).get(span, ())
     unknown = not all(_known(each.text, naming) for each in part)
     if not names and unknown and len(part) <= 3:
         names = naming.exact(tuple(each.text for each in part)) or naming.run_together(
             "".join(each.text for each in part)
         )
     # A mishearing counts only where the words are nothing else, and a short form is not mended.
-    meant = tuple(name for name in names if name.how != "sound" and not (wrong and name.how == "short"))
+    meant = tuple(name for name in names if name.how != "sound" and not (wrong and name.how in ("short", "asked")))
     return meant or tuple(name for name in names if unknown and name.how == "sound")
+
+
+@lru_cache(maxsize=8)
+def _questions(naming: Naming) -> Mapping[Words, tuple[Name, ...]]:
+    """Words with which one asks for things that are told in other words ("settings"), with all that would answer."""
+    data = json.loads(resources.files("schemas").joinpath("language", "asking.json").read_text(encoding="utf-8"))
+    asked = ((form, each["means"]) for each in data["asked"] for form in each["words"])
+    found = {
+        bare(normalise(form)): tuple(Name(one, "asked") for one in means if one in naming) for form, means in asked
+    }
+    return {span: names for span, names in found.items() if names}
 
 
 def _without_overlap(matches: Iterable[_Match], typed: list[_Typed]) -> list[_Match]:
@@ -231,5 +251,6 @@ def _understood(match: _Match, typed: list[_Typed], vocabulary: Vocabulary) -> I
             concept=name.concept,
             facet=vocabulary[name.concept].facet,
             how=how,
-            certainty=round(sureness / len(match.names), 3),
+            # What is asked for so may be answered by any of its concepts; else only one of them was meant.
+            certainty=round(sureness if how == "asked" else sureness / len(match.names), 3),
         )

@@ -10,7 +10,7 @@ from indexer.vocabulary.concepts import Concept
 from indexer.vocabulary.forms import inflections, singular
 from indexer.vocabulary.words import normalise
 
-How = Literal["label", "spoken", "short", "plural", "typing", "sound"]
+How = Literal["label", "spoken", "short", "plural", "typing", "sound", "asked"]
 Words = tuple[str, ...]
 
 CERTAINTY: Mapping[How, float] = {
@@ -20,6 +20,7 @@ CERTAINTY: Mapping[How, float] = {
     "typing": 0.85,
     "sound": 0.7,
     "short": 0.6,
+    "asked": 0.6,
 }
 PLACEHOLDERS = frozenset(["the", "a", "an", "my", "i", "we", "this", "that", "these", "those", "his", "her", "its"])
 """Words that a form may have and a query may lack, or the other way round."""
@@ -45,6 +46,10 @@ class Naming:
 
     def __init__(self, concepts: Iterable[Concept]) -> None:
         self._concepts = tuple(concepts)
+
+    def __contains__(self, concept_id: str) -> bool:
+        """Whether there is such a concept."""
+        return any(concept.id == concept_id for concept in self._concepts)
 
     def exact(self, span: Words) -> tuple[Name, ...]:
         """What the words name as they stand."""

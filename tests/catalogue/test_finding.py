@@ -215,6 +215,8 @@ FILTERS = [
     ({"text": "dense nucleus"}, {}),
     ({"text": "capsular hooks dense nucleus"}, {"step": ("capsule-support",)}),
     ({}, {"finding": ("dense-nucleus",)}),
+    ({"text": "splits"}, {}),
+    ({"text": "edge"}, {}),
 ]
 
 

@@ -93,12 +93,18 @@ def test_a_withdrawn_consent_hides_the_case_at_once_and_stays_in_the_history(lib
     )
 
 
-def test_only_the_owner_states_a_consent(library: Library, viewers, add) -> None:
+def test_only_the_owner_and_the_operator_state_a_consent(library: Library, viewers, add) -> None:
     case_id = add("One", PASSAGES, release="public")
     with pytest.raises(NotAllowed):
         library.state_consent(viewers["Wren"], case_id, Release.PUBLIC, on=TODAY)
     with pytest.raises(NotAllowed):
         library.withdraw_consent(NOBODY, case_id, on=TODAY)
+    with pytest.raises(NotFound):
+        library.state_consent(viewers["Wren"], add("Hidden", PASSAGES), Release.PUBLIC, on=TODAY)
+    own = add("Own", PASSAGES, operator="Heron")
+    library.state_consent(viewers["Heron"], own, Release.TEACHING, on=TODAY, purpose="teaching here")
+    (entry,) = library.case(library.owner, own).consents
+    assert (entry.stated_by, entry.purpose) == ("Heron", "teaching here") and entry.stated_at is not None
 
 
 def test_dates_and_consents_are_for_the_owner_and_the_operator(library: Library, viewers, add) -> None:

@@ -60,20 +60,23 @@ def test_serve_says_where_goes_on_with_what_was_cut_off_and_stops(tmp_path: Path
     site = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
     assert site.stdout is not None
     try:
-        address = re.search(r"http://127\.0\.0\.1:[0-9]+/", site.stdout.readline())
+        address = re.search(r"(http://127\.0\.0\.1:[0-9]+/)enter\?key=[\w-]{43}", site.stdout.readline())
         assert address
-        assert "Cut off" in _page(f"{address[0]}cases", "Cut off")
+        browser = urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
+        browser.open(address[0], timeout=10).close()
+        assert "Cut off" in _page(browser, f"{address[1]}cases", "Cut off")
+        assert "Cut off" not in _page(urllib.request.build_opener(), f"{address[1]}cases", "Sign in")
     finally:
         site.send_signal(signal.SIGINT)
         left, _ = site.communicate(timeout=30)
     assert site.returncode == 0 and "Added: Cut off" in left
 
 
-def _page(address: str, wanted: str) -> str:
+def _page(browser: urllib.request.OpenerDirector, address: str, wanted: str) -> str:
     """A page of the site, asked for until it says what is wanted, for half a minute at most."""
     deadline = time.monotonic() + 30
     while True:
-        with urllib.request.urlopen(address, timeout=10) as answer:
+        with browser.open(address, timeout=10) as answer:
             text: str = answer.read().decode()
         if wanted in text or time.monotonic() > deadline:
             return text

@@ -74,6 +74,29 @@ def test_the_rest_is_words(shipped: Vocabulary, query: str, concepts: list[str],
     assert (named(reading), reading.words) == (concepts, words)
 
 
+def test_words_that_ask_for_what_is_told_in_others_name_all_that_would_answer(shipped: Vocabulary) -> None:
+    """Which numbers of the machine are its settings is common practice, no source."""
+    reading = read_query(shipped, "settings for a hard nucleus")
+    assert {"vacuum", "flow-rate", "bottle-height", "dense-nucleus"} <= set(named(reading))
+    assert "settings" in reading.words
+    assert {each.how for each in reading.concepts if each.facet == "measure"} == {"asked"}
+    assert named(read_query(shipped, "how did the eye do afterwards"))[0] == "outcome"
+
+
+@pytest.mark.parametrize(
+    ("query", "concepts"),
+    [
+        ("small rhexis", ["capsulorhexis"]),
+        ("small pupil", ["small-pupil"]),
+        ("trench too shallow", ["sculpting"]),
+        ("shallow chamber", ["shallow-chamber"]),
+        ("shallow", ["shallow-chamber"]),
+    ],
+)
+def test_a_size_belongs_to_what_stands_beside_it(shipped: Vocabulary, query: str, concepts: list[str]) -> None:
+    assert named(read_query(shipped, query)) == concepts
+
+
 def test_the_longest_form_wins(shipped: Vocabulary) -> None:
     assert named(read_query(shipped, "irrigation and aspiration handpiece")) == ["irrigation-aspiration-handpiece"]
 

@@ -13,6 +13,7 @@ from flask.testing import FlaskClient
 
 from indexer.catalogue.library import Library
 from indexer.config import Settings
+from indexer.consent import Viewer
 from indexer.vocabulary.vocabulary import Vocabulary
 from tests.films import write_film
 from tests.web.invented import HOOKS, PLAIN, RATE, put_case, small_vocabulary
@@ -21,6 +22,11 @@ from web import create_app
 
 STILL = bytes.fromhex("ffd8ffe000104a46494600010100000100010000ffd9")
 """The shortest thing that calls itself a JPEG."""
+
+
+def owner_of(library: Library) -> Viewer:
+    """For pages that are not about signing in."""
+    return library.owner
 
 
 class Filled(NamedTuple):
@@ -77,7 +83,7 @@ def put_media(library: Library, recording_id: str, stills_ms: tuple[int, ...]) -
 
 @pytest.fixture(scope="session")
 def site(filled: Filled) -> Flask:
-    app: Flask = create_app(filled.library, Settings(library=filled.library.folder))
+    app: Flask = create_app(filled.library, Settings(library=filled.library.folder), viewer_of=owner_of)
     app.test_client_class = ReadingClient
     return app
 

@@ -14,9 +14,9 @@ from web.serving import make_server
 
 
 @contextmanager
-def running(library: Library) -> Iterator[str]:
-    """Serve a library; gives the address of its first page."""
-    server, address = make_server(library, Settings(port=0))
+def running(library: Library, *, shut: bool = False) -> Iterator[str]:
+    """Serve a library; gives the address of its first page, or if `shut`, the one that lets in."""
+    server, address = make_server(library, Settings(port=0), None if shut else lambda library: library.owner)
     thread = threading.Thread(target=server.run)
     thread.start()
     try:

@@ -11,7 +11,7 @@ from indexer.catalogue.library import Library
 from indexer.config import Settings
 from indexer.models import Cue
 from indexer.vocabulary.vocabulary import Vocabulary
-from tests.web.conftest import STILL, Filled
+from tests.web.conftest import STILL, Filled, owner_of
 from tests.web.invented import HOOKS, put_case
 from tests.web.reading import ReadingClient
 from web import create_app
@@ -49,7 +49,7 @@ def test_a_film_that_goes_away_while_the_site_runs(tmp_path: Path, vocabulary: V
     own.write_bytes(film.read_bytes())
     with Library.open(tmp_path / "lib", vocabulary=vocabulary) as library:
         case, recording = put_case(library, own, "Soon away", HOOKS)
-        app: Flask = create_app(library, Settings())
+        app: Flask = create_app(library, Settings(), viewer_of=owner_of)
         app.test_client_class = ReadingClient
         client = app.test_client()
         assert client.get(f"/film/{recording}").status_code == 200

@@ -10,7 +10,7 @@ from flask.testing import FlaskClient
 
 from indexer.catalogue.library import Library
 from indexer.config import Settings
-from tests.web.conftest import Filled
+from tests.web.conftest import Filled, owner_of
 from web import create_app
 
 
@@ -33,7 +33,7 @@ def test_without_a_question_it_says_what_one_could_ask(client: FlaskClient) -> N
 
 def test_an_empty_library_says_what_to_do_first(tmp_path, vocabulary) -> None:  # type: ignore[no-untyped-def]
     with Library.open(tmp_path / "lib", vocabulary=vocabulary) as library:
-        page = create_app(library, Settings()).test_client().get("/").text
+        page = create_app(library, Settings(), viewer_of=owner_of).test_client().get("/").text
     assert "scrubmark add" in page and "scrubmark demo" in page
 
 

@@ -8,7 +8,7 @@ from flask.testing import FlaskClient
 
 from indexer.config import Settings
 from indexer.errors import Conflict, LibraryBusy, NotAllowed, ToolFailed
-from tests.web.conftest import Filled
+from tests.web.conftest import Filled, owner_of
 from web import create_app
 from web.guard import host_allowed
 
@@ -102,7 +102,7 @@ def test_choosing_a_look_stays_on_this_site(client: FlaskClient, back: str) -> N
 )
 @pytest.mark.parametrize("prefix", ["", "/api"])
 def test_faults_become_clear_answers(filled: Filled, fault: Exception, status: int, prefix: str) -> None:
-    app: Flask = create_app(filled.library, Settings(library=filled.library.folder))
+    app: Flask = create_app(filled.library, Settings(library=filled.library.folder), viewer_of=owner_of)
 
     @app.get(f"{prefix}/breaks")
     def breaks() -> str:

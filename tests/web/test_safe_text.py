@@ -13,6 +13,7 @@ from flask.testing import FlaskClient
 from indexer.catalogue.library import Library
 from indexer.config import Settings
 from indexer.vocabulary.vocabulary import Vocabulary
+from tests.web.conftest import owner_of
 from tests.web.invented import put_case
 from tests.web.reading import ReadingClient
 from web import create_app
@@ -57,7 +58,7 @@ def evil(
             marked = f"We {text.replace('{', '(').replace('}', ')')} {{capsular-hooks:done:hooks}} here"
             case, recording = put_case(library, film, text[:300], [(0, 12, "capsule-support", marked)])
             pages.append(f"/case/{case}/{recording}")
-        app: Flask = create_app(library, Settings())
+        app: Flask = create_app(library, Settings(), viewer_of=owner_of)
         app.test_client_class = ReadingClient
         yield app.test_client(), pages
 

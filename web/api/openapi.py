@@ -9,6 +9,7 @@ from typing import Any
 from pydantic.json_schema import models_json_schema
 
 from indexer.models.tagged import AssertionKind
+from web.api.marking_models import DeedIn, GroundOut, MarkingOut
 from web.api.models import CaseOut, Fault, FindAnswer
 from web.asking import FILTERS, LAST_PAGE
 
@@ -18,7 +19,10 @@ PLACE = Path(__file__).parents[2] / "schemas" / "openapi.json"
 def document() -> dict[str, Any]:
     """The whole document as plain values."""
     _, definitions = models_json_schema(
-        [(model, "serialization") for model in (FindAnswer, CaseOut, Fault)],
+        [
+            *((model, "serialization") for model in (FindAnswer, CaseOut, MarkingOut, GroundOut, Fault)),
+            (DeedIn, "validation"),
+        ],
         ref_template="#/components/schemas/{model}",
     )
     return {
@@ -26,15 +30,34 @@ def document() -> dict[str, Any]:
         "info": {
             "title": "Scrubmark",
             "version": "1",
-            "description": "Reads a library on this machine. Times are whole milliseconds of the recording.",
+            "description": "Reads a library on this machine and marks steps in it. Times are whole milliseconds of the recording.",
         },
         "paths": {
             "/api/find": {
                 "get": _operation("find", "Passages that answer a question", _find_parameters(), "FindAnswer")
             },
             "/api/case/{case_id}": {"get": _operation("case", "One case with all its marks", [_case_id()], "CaseOut")},
+            **_marking_paths(),
         },
         "components": {"schemas": definitions["$defs"]},
+    }
+
+
+def _marking_paths() -> dict[str, Any]:
+    place = "/api/marking/{recording_id}"
+    of = [{"name": "recording_id", "in": "path", "required": True, "schema": {"type": "string"}}]
+    deed = {"required": True, "content": {"application/json": {"schema": {"$ref": "#/components/schemas/DeedIn"}}}}
+    done = _operation("mark", "Do something to the steps; 409 where somebody else changed them", of, "MarkingOut")
+    undone = _operation("undo", "Take back what this person did last", of, "MarkingOut")
+    redone = _operation("redo", "Do again what this person took back last", of, "MarkingOut")
+    return {
+        place: {
+            "get": _operation("marking", "The steps as they stand", of, "MarkingOut"),
+            "post": {**done, "requestBody": deed},
+        },
+        f"{place}/ground": {"get": _operation("ground", "What marking needs to know", of, "GroundOut")},
+        f"{place}/undo": {"post": undone},
+        f"{place}/redo": {"post": redone},
     }
 
 

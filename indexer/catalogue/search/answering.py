@@ -14,7 +14,7 @@ from indexer.catalogue import wordlist
 from indexer.catalogue.search.asked import Term, ask
 from indexer.catalogue.search.counting import assertions, count, meant_at_all, meant_of, nearest
 from indexer.catalogue.search.holding import Holding, hold
-from indexer.catalogue.search.placing import Place, hits, place, sentence_start
+from indexer.catalogue.search.placing import Place, hits, place, said_from, sentence_start
 from indexer.catalogue.search.scope import Scope, meant, scope
 from indexer.catalogue.search.surroundings import Surroundings
 from indexer.catalogue.search.tally import Tally
@@ -25,9 +25,9 @@ from indexer.consent import Viewer
 from indexer.models import Answer, ConceptRead, FacetCount, Nearest, Passage, Query, Standing, Still
 from indexer.vocabulary.vocabulary import Vocabulary
 
-CLOSELY = 200
+CLOSELY = 120
 """So many of the best are looked at word by word, with what lies around them."""
-LOCAL = 0.25
+LOCAL = 0.1
 """A stretch that holds less than this share of what the passage counts is no place to start at."""
 
 
@@ -100,7 +100,10 @@ class _Answering:
         if not keys or not self.query.counts:
             return ()
         asked = holding is not None and bool(holding.terms)
-        many = meant_of(holding, keys) if holding and asked else meant_at_all(self.connection, self.scope)
+        if holding is not None and asked:
+            many = meant_of(holding, keys)
+        else:
+            many = meant_at_all(self.connection, self.scope, keys if holding is not None else None)
         return (*count(keys, self.tally.read(self.connection), self.vocabulary), *assertions(many))
 
     def _nearest(self, lacking: list[str], answered: bool) -> tuple[Nearest, ...]:
@@ -131,7 +134,7 @@ class _Answering:
         chosen = select(segments.c.key).select_from(source).where(self.scope.holds).order_by(*order)
         keys = list(self.connection.scalars(chosen.limit(self.query.limit).offset(self.query.offset)))
         page = [Ranked(key, Weight(0.0, frozenset(), frozenset()), 0.0, None) for key in keys]
-        nothing = Holding({}, {}, {}, {})
+        nothing = Holding({}, {}, {}, {}, {})
         return Answer(
             passages=tuple(self._passages_of(page, nothing)),
             total=total,
@@ -157,7 +160,8 @@ class _Answering:
         if after is not None:
             found += hits(scales, after, near.spoken(after))
         where = place(found, near.rows[key].end_ms)
-        weight = scales.weigh(key, near.around(key), where.held if where else frozenset())
+        said = said_from(where.at_ms, near.spoken(key), near.spoken(after)) if where else frozenset()
+        weight = scales.weigh(key, near.around(key), where.held if where else frozenset(), said)
         counts = scales.scale.telling if near.rows[key].step in self.talks else 1.0
         return Ranked(key, weight, weight.score * counts, where)
 
@@ -176,6 +180,8 @@ class _Answering:
                 found=len(holding.terms[term.concept].keys),
             )
             for term in self.asked.terms
+            # Of what would answer, what nothing holds need not be named.
+            if term.understood.how != "asked" or holding.terms[term.concept].keys
         )
 
     def _passages_of(self, page: list[Ranked], holding: Holding) -> list[Passage]:
@@ -204,7 +210,7 @@ class _Answering:
             segment_start_ms=row.start_ms,
             end_ms=row.end_ms,
             excerpt=excerpt(self.asked, holding, each.key, spoken, start_ms),
-            why=why(self.asked, holding, each.key, each.weight.words, self.vocabulary),
+            why=why(self.asked, holding, each.key, each.weight.words, self.vocabulary, spoken),
             score=round(each.score, 4),
             whole=not lacking if self.asked.terms else not unsaid,
             missing=(*lacking, *unsaid),

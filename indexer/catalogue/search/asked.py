@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from indexer.catalogue.search.associating import Associations, associations
 from indexer.catalogue.wordlist import stems
 from indexer.models import Query
 from indexer.vocabulary.asking import Understood, read_query
@@ -46,6 +47,7 @@ class Asked:
     terms: tuple[Term, ...]
     words: tuple[str, ...]
     spelled: Mapping[str, str] = field(default_factory=dict)
+    associations: Associations = field(default_factory=Associations)
 
     @cached_property
     def groups(self) -> tuple[tuple[Term, ...], ...]:
@@ -79,7 +81,8 @@ def ask(query: Query, vocabulary: Vocabulary) -> Asked:
                 denied=_denied(understood, typed),
             )
     spelled = {stem: word for word in reading.words for stem in stems(word)}
-    return Asked(tuple(terms.values()), tuple(spelled), spelled)
+    associated = associations((stem for word in typed for stem in stems(word)), vocabulary.fields)
+    return Asked(tuple(terms.values()), tuple(spelled), spelled, associated)
 
 
 def _denied(understood: Understood, typed: list[str]) -> bool:

@@ -6,17 +6,21 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import chain
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, func, select, true
 
 from indexer.catalogue.search.asked import below
 from indexer.catalogue.search.holding import Holding
 from indexer.catalogue.search.scope import Scope, meant
+from indexer.catalogue.tables import segments
 from indexer.models import AssertionKind, FacetCount, Nearest
 from indexer.vocabulary.concepts import FACETS
 from indexer.vocabulary.vocabulary import Vocabulary
 
 Has = Mapping[int, tuple[str, ...]]
 """Concepts by key of passage, from the tally."""
+
+SLICE = 500
+"""Keys named in one statement."""
 
 
 def count(keys: Sequence[int], has: Has, vocabulary: Vocabulary) -> list[FacetCount]:
@@ -51,12 +55,16 @@ def meant_of(holding: Holding, keys: Iterable[int]) -> Counter[AssertionKind]:
     return Counter({kind: len(found & within) for kind, found in meant_so.items()})
 
 
-def meant_at_all(connection: Connection, scope: Scope) -> Counter[AssertionKind]:
-    """How anything in the passages of a scope is meant."""
+def meant_at_all(connection: Connection, scope: Scope, keys: Sequence[int] | None = None) -> Counter[AssertionKind]:
+    """How anything is meant in the passages of a scope, or in some of them."""
     counted: Counter[AssertionKind] = Counter()
+    slices = (
+        [true()] if keys is None else [segments.c.key.in_(keys[at : at + SLICE]) for at in range(0, len(keys), SLICE)]
+    )
     for kind in AssertionKind:
-        chosen = select(func.count()).select_from(scope.source).where(scope.holds, meant(None, kind))
-        counted[kind] = connection.execute(chosen).scalar_one()
+        for these in slices:
+            chosen = select(func.count()).select_from(scope.source).where(scope.holds, these, meant(None, kind))
+            counted[kind] += connection.execute(chosen).scalar_one()
     return counted
 
 

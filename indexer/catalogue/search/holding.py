@@ -4,22 +4,24 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, field
-from typing import Any
+from functools import lru_cache
+from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, Select, literal, select
+from sqlalchemy import Connection, Select, exists, literal, select
 
 from indexer.catalogue import wordlist
 from indexer.catalogue.search.asked import Asked, Term
+from indexer.catalogue.search.associating import like_meaning
 from indexer.catalogue.search.scope import Scope
 from indexer.catalogue.tables import cases, findings, measures, mentions, segments
 from indexer.models import AssertionKind, Standing
 
+KINDS = {kind.value: kind for kind in AssertionKind}
 SURE = 0.1
 """The power to which a confidence is taken: enough to prefer the surer of equals; more made the search worse."""
 
 
-@dataclass(frozen=True)
-class Said:
+class Said(NamedTuple):
     """A naming of a concept within a passage."""
 
     at_ms: int
@@ -52,6 +54,8 @@ class Holding:
     words: dict[str, dict[int, int]]
     alike: dict[str, tuple[str, ...]]
     """For a word that nobody says: those that are said and look like it."""
+    akin: dict[str, dict[str, set[int]]]
+    """For each word: those of a like meaning that are said somewhere, with the passages that say them."""
     titles: dict[str, set[int]]
     """For each stem, the passages of cases that have it in their title."""
 
@@ -67,29 +71,32 @@ def hold(connection: Connection, asked: Asked, scope: Scope) -> Holding:
                 for key, times in wordlist.holding(connection, near, scope.holds).items():
                     words[stem][key] = words[stem].get(key, 0) + times
     held = {term.concept: _held(connection, term, scope) for term in asked.terms}
-    return Holding(held, words, alike, _titles(connection, asked, scope))
+    akin = {stem: wordlist.saying(connection, like_meaning(stem), scope.holds) for stem in asked.words}
+    return Holding(held, words, alike, akin, _titles(connection, asked, scope))
 
 
 def _held(connection: Connection, term: Term, scope: Scope) -> Held:
     held, ids = Held(), list(term.near)
     if term.facet in ("step", "part"):
         columns = (segments.c.key, segments.c.step, segments.c.confidence, segments.c.standing)
-        for row in connection.execute(scope.chosen(*columns).where(segments.c.step.in_(ids))):
-            held.steps[row.key] = term.near[row.step] * sureness(row.confidence, row.standing)
+        here = scope.chosen(*columns).where(segments.c.step.in_(ids))
+        for key, step, confidence, standing in connection.execute(here).all():
+            held.steps[key] = term.near[step] * sureness(confidence, standing)
     if term.facet == "finding":
         columns = (segments.c.key, findings.c.concept, findings.c.confidence, findings.c.standing)
-        chosen = select(*columns).select_from(scope.source.join(findings, findings.c.case_id == cases.c.id))
+        of_eye = select(*columns).select_from(scope.source.join(findings, findings.c.case_id == cases.c.id))
         kept = findings.c.standing != Standing.REFUSED
-        for row in connection.execute(chosen.where(scope.holds, kept, findings.c.concept.in_(ids))):
-            counts = term.near[row.concept] * sureness(row.confidence, row.standing)
-            held.findings[row.key] = max(held.findings.get(row.key, 0), counts)
-    for row in connection.execute(_namings(term, scope)):
-        kind = AssertionKind(row.assertion)
-        counts = term.near[row.concept] * sureness(row.confidence, row.standing)
-        held.said[row.segment_key].append(Said(row.start_ms, row.end_ms, row.concept, kind, counts))
+        of_eye = of_eye.where(scope.holds, kept, findings.c.concept.in_(ids))
+        for key, concept, confidence, standing in connection.execute(of_eye).all():
+            counts = term.near[concept] * sureness(confidence, standing)
+            held.findings[key] = max(held.findings.get(key, 0), counts)
+    for key, start, end, concept, assertion, confidence, standing in connection.execute(_namings(term, scope)).all():
+        counts = term.near[concept] * sureness(confidence, standing)
+        held.said[key].append(Said(start, end, concept, KINDS[assertion], counts))
     return held
 
 
+@lru_cache(maxsize=4096)
 def sureness(confidence: float, standing: str) -> float:
     """What a mark counts: a person's fully, a machine's the less the less sure it is."""
     return 1.0 if standing == Standing.ACCEPTED else min(1.0, max(0.0, confidence)) ** SURE
@@ -112,12 +119,13 @@ def _titles(connection: Connection, asked: Asked, scope: Scope) -> dict[str, set
     found: dict[str, set[int]] = defaultdict(set)
     if not wanted:
         return found
-    rows = connection.execute(scope.chosen(cases.c.id, cases.c.title).distinct())
+    inside = exists().where(segments.c.case_id == cases.c.id, scope.holds)
+    rows = connection.execute(select(cases.c.id, cases.c.title).where(inside)).all()
     titled = {row.id: wanted & set(wordlist.stems(row.title)) for row in rows}
     titled = {case_id: stems for case_id, stems in titled.items() if stems}
     if titled:
         chosen = scope.chosen(segments.c.key, segments.c.case_id).where(segments.c.case_id.in_(list(titled)))
-        for row in connection.execute(chosen):
+        for row in connection.execute(chosen).all():
             for stem in titled[row.case_id]:
                 found[stem].add(row.key)
     return found

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from indexer.catalogue.search.weighing import Scales
 from indexer.catalogue.wordlist import stems
 
-STRETCH_MS = 20_000
+STRETCH_MS = 12_000
 """How much is heard before one decides whether this is it; what comes later in it counts less, to a half at its end."""
 BREATH_MS = 1_300
 """Two words that begin so far apart have a pause between them."""
@@ -54,6 +54,8 @@ def hits(scales: Scales, key: int, spoken: Spoken) -> list[Hit]:
             stem = typed.get(each, each)
             if stem in scales.values:
                 found.append(Hit(at_ms, stem, scales.values[stem]))
+            for word in scales.akin_of.get(stem, ()):
+                found.append(Hit(at_ms, stem, scales.akin[word]))
     return sorted(found, key=lambda hit: hit.at_ms)
 
 
@@ -73,6 +75,12 @@ def place(found: Sequence[Hit], end_ms: int) -> Place | None:
         if best is None or value > best.value + 1e-9:
             best = Place(hit.at_ms, value, frozenset(most))
     return best
+
+
+def said_from(at_ms: int, *spoken: Spoken) -> frozenset[str]:
+    """The stems of all that is said in the stretch that begins there."""
+    heard = (text for words in spoken for text, start, _ in words if at_ms <= start < at_ms + STRETCH_MS)
+    return frozenset(stem for text in heard for stem in stems(text))
 
 
 def sentence_start(spoken: Spoken, at_ms: int) -> int:

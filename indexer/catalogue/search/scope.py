@@ -11,11 +11,11 @@ from sqlalchemy import ColumnElement, Select, and_, exists, or_, select
 from sqlalchemy.sql.selectable import FromClause
 
 from indexer.catalogue.search.asked import below
-from indexer.catalogue.tables import cases, findings, measures, mentions, segments
+from indexer.catalogue.tables import cases, findings, measures, mentions, recordings, segments
 from indexer.catalogue.visibility import visible
 from indexer.consent import Viewer
 from indexer.errors import QueryUnreadable
-from indexer.models import AssertionKind, MeasureRange, Query, Standing
+from indexer.models import AssertionKind, Kind, MeasureRange, Query, Standing
 from indexer.vocabulary.concepts import FACETS
 from indexer.vocabulary.vocabulary import Vocabulary
 
@@ -34,7 +34,7 @@ class Scope:
 
 def scope(viewer: Viewer, query: Query, vocabulary: Vocabulary, today: date) -> Scope:
     """Raise QueryUnreadable for a filter that the vocabulary does not know."""
-    limits = [visible(viewer, today), segments.c.standing != Standing.REFUSED]
+    limits = [visible(viewer, today), segments.c.standing != Standing.REFUSED, ~_logged()]
     if query.case_id is not None:
         limits.append(cases.c.id == query.case_id)
     for facet, ids in query.filters.items():
@@ -44,6 +44,12 @@ def scope(viewer: Viewer, query: Query, vocabulary: Vocabulary, today: date) -> 
         _known(query, "measure", [wanted.measure], vocabulary)
         limits.append(_measured(wanted, vocabulary))
     return Scope(and_(*limits), segments.join(cases, cases.c.id == segments.c.case_id))
+
+
+def _logged() -> ColumnElement[bool]:
+    """Steps of a log: there is nothing in them to see or hear."""
+    recording = recordings.alias()
+    return segments.c.recording_id.in_(select(recording.c.id).where(recording.c.kind == Kind.LOGGED))
 
 
 def _known(query: Query, facet: str, ids: Iterable[str], vocabulary: Vocabulary) -> list[str]:

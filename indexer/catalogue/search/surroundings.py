@@ -37,9 +37,9 @@ class Surroundings:
         read = {key for each in keys for key in (each, self.after(each)) if key is not None}
         self._spoken = wordlist.texts(connection, sorted(read))
 
-    def spoken(self, key: int) -> Spoken:
-        """The words of a passage that is looked at, or follows one."""
-        return self._spoken.get(key, [])
+    def spoken(self, key: int | None) -> Spoken:
+        """The words of a passage that is looked at, or follows one; none for None."""
+        return self._spoken.get(key, []) if key is not None else []
 
     def after(self, key: int) -> int | None:
         """The passage that follows in the same recording."""

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import islice
 
 from indexer.catalogue.search.asked import Asked, Term
 from indexer.catalogue.search.holding import Held, Holding, Said
@@ -11,6 +12,7 @@ from indexer.catalogue.search.weighing import SCALE
 from indexer.catalogue.wordlist import stems
 from indexer.models import AssertionKind
 from indexer.vocabulary.vocabulary import Vocabulary
+from indexer.vocabulary.words import normalise
 
 WORDS = 42
 """About three lines."""
@@ -33,7 +35,9 @@ OTHERWISE: Mapping[AssertionKind, str] = {
 }
 
 
-def why(asked: Asked, holding: Holding, key: int, words: frozenset[str], vocabulary: Vocabulary) -> tuple[str, ...]:
+def why(
+    asked: Asked, holding: Holding, key: int, words: frozenset[str], vocabulary: Vocabulary, spoken: Spoken = ()
+) -> tuple[str, ...]:
     """Plain sentences, one for each thing that the passage has of the query."""
     told = {term: _term(term, holding.terms[term.concept], key, vocabulary) for term in asked.terms}
     sentences = [sentence for sentence in told.values() if sentence]
@@ -41,10 +45,20 @@ def why(asked: Asked, holding: Holding, key: int, words: frozenset[str], vocabul
     said += [asked.spelled[stem] for stem in asked.words if stem in words]
     if said:
         sentences.append("Said here: " + ", ".join(f"“{each}”" for each in dict.fromkeys(said)))
+    sentences += _otherwise_said(asked, holding, key, words, spoken)
     titled = [asked.spelled[stem] for stem in asked.words if key in holding.titles.get(stem, ())]
     if titled:
         sentences.append("In the title: " + ", ".join(f"“{word}”" for word in titled))
     return tuple(dict.fromkeys(sentences))
+
+
+def _otherwise_said(asked: Asked, holding: Holding, key: int, words: frozenset[str], spoken: Spoken) -> Iterator[str]:
+    """What is not said itself, but in a word of a like meaning."""
+    for stem, others in holding.akin.items():
+        here = {other for other, keys in others.items() if key in keys}
+        if here and stem not in words:
+            heard = (normalise(text)[0] for text, _, _ in spoken if here & set(stems(text)))
+            yield from (f"“{word}” said for “{asked.spelled[stem]}”" for word in islice(heard, 1))
 
 
 def _all_said(term: Term, holding: Holding, key: int) -> bool:
@@ -76,7 +90,7 @@ def excerpt(asked: Asked, holding: Holding, key: int, spoken: Spoken, start_ms: 
     first = max(0, min(first, len(spoken) - WORDS))
     shown = spoken[first : first + WORDS]
     sought = {*asked.words, *(stem for term in asked.terms for stem in term.stems)}
-    sought |= {near for alike in holding.alike.values() for near in alike}
+    sought |= {near for alike in (*holding.alike.values(), *holding.akin.values()) for near in alike}
     namings = [naming for held in holding.terms.values() for naming in held.said.get(key, ())]
     marked = [(text, bool(sought & set(stems(text))) or _within(at_ms, namings)) for text, at_ms, _ in shown]
     pieces = _joined(marked)

@@ -20,44 +20,50 @@ from indexer.models import AssertionKind
 class Scale:
     """What each way of holding something counts."""
 
-    step: float = 0.9
+    step: float = 1.2
     """The passage's own step."""
-    finding: float = 0.75
+    finding: float = 1.3
     """A finding of the case, for each of its passages."""
     asserted: Mapping[AssertionKind, float] = field(
         default_factory=lambda: {
             AssertionKind.DONE: 1.0,
-            AssertionKind.PLANNED: 0.35,
-            AssertionKind.EARLIER: 0.35,
+            AssertionKind.PLANNED: 0.3,
+            AssertionKind.EARLIER: 0.4,
             AssertionKind.CONSIDERED: 0.3,
             AssertionKind.ABSENT: 0.25,
         }
     )
     denied: float = 0.9
     """A thing said to be absent or only considered, where that was asked for."""
-    again: float = 0.9
+    again: float = 1.0
     """A thing that was done earlier in the recording already, and is still at work."""
-    often: float = 0.1
+    often: float = 0.0
     """What a thing named e times counts more."""
-    doubt: float = 1.5
+    doubt: float = 1.0
     """The power to which the certainty of a reading is taken."""
     other_step: float = 0.8
     """A step named within another one, of what a thing named so counts."""
-    next_door: float = 0.3
+    next_door: float = 0.65
     """What the passage before or after holds."""
-    same_case: float = 0.2
+    same_case: float = 0.1
     """What any other passage of the case holds."""
     partly: float = 0.1
     """What is left to a passage that holds hardly anything of the concepts asked for."""
-    word: float = 0.5
+    word: float = 0.28
     """A plain word in the stretch that playing begins with."""
     read_word: float = 0.1
     """A word that a concept was read from: it counts beside the concept, for who asks in the very words."""
-    word_elsewhere: float = 0.3
+    word_elsewhere: float = 0.5
     """The same elsewhere in the passage, of that."""
     word_next_door: float = 0.5
-    word_in_case: float = 0.15
+    word_in_case: float = 0.05
     word_in_title: float = 0.3
+    akin: float = 1.0
+    """A word of a like meaning in its place, the less the more passages say one."""
+    told: float = 0.1
+    """A word that is told beside one asked for, of the logarithm by which it is likelier there."""
+    likely_step: float = 0.2
+    """The same for the passage's step, where the words asked for belong to some steps more than to others."""
     alike: float = 0.6
     """A word that is only spelled alike."""
     telling: float = 0.6
@@ -77,6 +83,7 @@ class Rarity:
 
     terms: Mapping[str, float]
     words: Mapping[str, float]
+    akin: Mapping[str, float] = field(default_factory=dict)
 
     @classmethod
     def of(cls, holding: Holding, passages: int) -> Rarity:
@@ -88,6 +95,7 @@ class Rarity:
         return cls(
             {concept: rarity(len(held.keys)) for concept, held in holding.terms.items()},
             {stem: rarity(len(keys)) for stem, keys in holding.words.items()},
+            {stem: rarity(len(set(holding.words[stem]).union(*held.values()))) for stem, held in holding.akin.items()},
         )
 
 
@@ -125,6 +133,12 @@ class Scales:
     ) -> None:
         self.asked, self.holding, self.rarity, self.wanted, self.scale = asked, holding, rarity, wanted, scale
         self.values = self._word_values()
+        self.akin = self._akin_values()
+        self._akin_keys = {stem: set[int]().union(*held.values()) for stem, held in holding.akin.items()}
+        self.akin_of: dict[str, list[str]] = defaultdict(list)
+        for word, others in holding.akin.items():
+            for other in others:
+                self.akin_of[other].append(word)
         self.groups = asked.groups
         self._keys = {concept: held.keys for concept, held in holding.terms.items()}
         self._unmarked = {term.concept: self._saying(term) for term in asked.terms}
@@ -149,6 +163,14 @@ class Scales:
                 values.setdefault(stem, scale.read_word * rarity[stem])
         return values
 
+    def _akin_values(self) -> dict[str, float]:
+        """What a word of a like meaning counts for each word asked for."""
+        return {
+            stem: self.scale.word * self.scale.akin * self.rarity.akin[stem]
+            for stem, held in self.holding.akin.items()
+            if held
+        }
+
     def tells(self, term: Term) -> float:
         """What a term counts where it is fully held."""
         return float(self.rarity.terms[term.concept] * term.certainty**self.scale.doubt)
@@ -171,6 +193,8 @@ class Scales:
         for stem in self.asked.words:
             for key in {*self.holding.words[stem], *self.holding.titles.get(stem, ())}:
                 shares[key] += self.values[stem]
+            for key in self._akin_keys[stem] - self.holding.words[stem].keys():
+                shares[key] += self.akin[stem]
         for stem in self.values.keys() - set(self.asked.words):
             for key in self.holding.words[stem]:
                 # Enough to tell two apart that hold the same, and for a query whose concepts nobody marked.
@@ -184,14 +208,22 @@ class Scales:
         said = [set(self.holding.words[stem]) for stem in self.asked.words]
         return set.intersection(*(held or said)) if held or said else set()
 
-    def weigh(self, key: int, around: Around, near: frozenset[str]) -> Weight:
-        """Weigh a passage with what lies around it; `near` are the stems said in its best stretch."""
+    def weigh(self, key: int, around: Around, near: frozenset[str], said: frozenset[str] = frozenset()) -> Weight:
+        """Weigh a passage with what lies around it.
+
+        `near` is what its best stretch holds of the query, `said` are the stems of all that is said in the stretch.
+        """
         strong = sum(
             max(self.tells(term) * self._with_around(term, key, around) for term in group) for group in self.groups
         )
         possible = sum(self._most(group) for group in self.groups)
         covered = strong / possible if possible else 1.0
-        words = sum(value * self._said(stem, key, around, near) for stem, value in self.values.items())
+        words = sum(
+            max(value * self._said(stem, key, around, near), self._akin_said(stem, key, near))
+            for stem, value in self.values.items()
+        )
+        words += self.scale.told * self.asked.associations.heard(said)
+        words += self.scale.likely_step * self.asked.associations.step(around.step)
         partly = self.scale.partly
         return Weight(strong * (partly + (1 - partly) * covered) + words, *self.held(key))
 
@@ -260,6 +292,13 @@ class Scales:
         if stem in self.asked.words and key in self.holding.titles.get(stem, ()):
             return scale.word_in_title
         return scale.word_in_case if stem in self._said_in_case(around) else 0.0
+
+    def _akin_said(self, stem: str, key: int, near: frozenset[str]) -> float:
+        """What a word of a like meaning counts: in the best stretch, or elsewhere in the passage."""
+        if stem not in self.akin or key not in self._akin_keys[stem]:
+            return 0.0
+        here = any(other in near for other in self.holding.akin[stem])
+        return self.akin[stem] * (1.0 if here else self.scale.word_elsewhere)
 
     def _said_in_case(self, around: Around) -> frozenset[str]:
         known = self._case_words.get(around.case_id)
