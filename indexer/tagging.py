@@ -48,7 +48,7 @@ Floats = npt.NDArray[np.float64]
 FEWEST_TOKENS = 4
 """A transcript with fewer words proposes no steps."""
 PLAIN = Weights(reader=0.0, hints=0.35, changes=1.0, lengths=1.0)
-LEARNED = Weights(reader=0.25, hints=0.1, changes=1.0, lengths=1.0)
+LEARNED = Weights(reader=0.25, hints=0.2, changes=1.0, lengths=1.0)
 
 
 class Tagger:
