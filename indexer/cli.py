@@ -215,6 +215,28 @@ def check(setup: Setup) -> None:
 
 
 @console.command()
+@click.argument("what", metavar="CASE|RECORDING|FILM")
+@click.option("--from", "begin", required=True, metavar="TIME", help="Where it begins: 75.2, 1:15.2 or 1:02:03.")
+@click.option("--to", "end", required=True, metavar="TIME", help="Where it ends; the frame there is not part of it.")
+@click.option("--out", type=FILE, help="Name of the clip; without it, beside the film, or in the library's own folder.")
+@click.pass_obj
+def cut(setup: Setup, **wish: Any) -> None:
+    """Cut a clip, exact to the frame at both ends.
+
+    For your own use: pictures are copied where that is possible, and a clip of a case stays in the library's folder. One
+    that is to leave is made by `give`, which asks the consent and encodes everything anew.
+
+    \b
+    Example:
+      scrubmark cut "Small pupil, ring" --from 3:07.4 --to 3:41
+      scrubmark cut rhexis.mp4 --from 75.2 --to 80 --out flap.mp4
+    """
+    from indexer.console import cutting, opening
+
+    cutting.cut(opening.settings(setup.library, setup.ffmpeg), cutting.Wish(**wish))
+
+
+@console.command()
 @click.argument("case", required=False)
 @click.option("--json", "as_json", is_flag=True, help="One JSON array.")
 @click.pass_obj
@@ -324,9 +346,9 @@ def consent(setup: Setup, cases: tuple[str, ...], /, **options: Any) -> None:
       scrubmark consent "Loose bag, hooks" --withdraw
       scrubmark consent "Right eye" "Left eye" --one-patient
     """
+    from indexer.consent import Release
     from indexer.console import consent as stating
     from indexer.console import opening
-    from indexer.consent import Release
 
     release, until = options["release"], options["until"]
     if options["withdraw"] and (release or options["one_patient"]):
