@@ -83,6 +83,10 @@ console.add_command(steplog)
 console.add_command(give)
 
 
+console.add_command(times)
+console.add_command(steplog)
+
+
 @console.command()
 @click.argument("recordings", nargs=-1, required=True, type=FILE, metavar="RECORDING... | FOLDER...")
 @click.option("--transcript", type=FILE, help="Timed words; without it, a file of the same name beside is taken.")
