@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import os
 from datetime import date
 from pathlib import Path
 
@@ -62,7 +61,7 @@ def test_a_clip_that_leaves_is_clean(operated: Operated, tmp_path: Path) -> None
     assert all(float(picture[LINE].max()) < 40 for picture in pictures_left)
     # The rest of the picture is there.
     assert float(np.mean([picture[100:300].std() for picture in pictures_left])) > 10
-    assert sorted(os.listdir(target.parent)) == ["clip.mp4", "clip.vtt"]
+    assert sorted(path.name for path in target.parent.iterdir()) == ["clip.mp4", "clip.vtt"]
     assert list(operated.library.work.iterdir()) == []
     assert hashlib.sha256(operated.original.read_bytes()).digest() == before
 
