@@ -339,7 +339,7 @@ def names_remove(setup: Setup, numbers: tuple[int, ...]) -> None:
 @click.option("--withdraw", is_flag=True, help="Withdraw all that was stated: private at once, everywhere.")
 @click.option("--one-patient", is_flag=True, help="These cases are of one patient: consent and withdrawal reach all.")
 @click.pass_obj
-def consent(setup: Setup, cases: tuple[str, ...], /, **options: Any) -> None:
+def consent(setup: Setup, /, cases: tuple[str, ...], **options: Any) -> None:
     """State or withdraw what a patient's consent allows; without options, say what holds and what was said before.
 
     A case is named by its title or its id. What is said of one reaches all cases of the same patient.

@@ -324,15 +324,28 @@ class Library(Marked):
 
         Raises NotFound, NotAllowed.
         """
-        with self._stating(viewer, (case_id,)) as connection:
-            consents.state(
-                connection, case_id, viewer, release, on=on, evidence=evidence, until=until, purpose=purpose
-            )
+        more = {"evidence": evidence, "until": until, "purpose": purpose}
+        self.state_consents(viewer, (case_id,), release, on=on, **more)
+
+    def state_consents(
+        self, viewer: Viewer, case_ids: Iterable[str], release: Release, *, on: date, **more: Any
+    ) -> None:
+        """The same for many cases, all or none of them; `more` as for one."""
+        named = tuple(case_ids)
+        with self._stating(viewer, named) as connection:
+            for case_id in named:
+                consents.state(connection, case_id, viewer, release, on=on, **more)
 
     def withdraw_consent(self, viewer: Viewer, case_id: str, *, on: date) -> None:
         """Make a case, and all of its patient, private at once. Raises NotFound, NotAllowed."""
-        with self._stating(viewer, (case_id,)) as connection:
-            consents.withdraw(connection, case_id, viewer, on=on)
+        self.withdraw_consents(viewer, (case_id,), on=on)
+
+    def withdraw_consents(self, viewer: Viewer, case_ids: Iterable[str], *, on: date) -> None:
+        """The same for many cases, all or none of them."""
+        named = tuple(case_ids)
+        with self._stating(viewer, named) as connection:
+            for case_id in named:
+                consents.withdraw(connection, case_id, viewer, on=on)
 
     def tie_cases(self, viewer: Viewer, case_ids: Iterable[str]) -> None:
         """Say that cases are of one patient; their consents become one. Raises NotFound, NotAllowed."""
