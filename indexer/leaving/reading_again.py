@@ -26,9 +26,11 @@ from indexer.vocabulary.vocabulary import Vocabulary
 _SHORTEST_NAME = 4
 _SLOWEST = 60.0
 _OWN_METADATA = frozenset(
-    ("major_brand", "minor_version", "compatible_brands", "language", "handler_name", "vendor_id")
+    ("major_brand", "minor_version", "compatible_brands", "language", "handler_name", "vendor_id", "encoder")
 )
-_OWN_VALUES = frozenset(("videohandler", "soundhandler", "und", "[0][0][0][0]", "isom", "512", "isomiso2avc1mp41"))
+_OWN_VALUES = frozenset(
+    ("videohandler", "soundhandler", "und", "[0][0][0][0]", "isom", "512", "isomiso2avc1mp41", "avc coding")
+)
 _ENCODER = re.compile(r"lav[cf][\d. ]*(?:libx264|aac)?")
 """What writes films calls itself so; it says nothing of who used it."""
 
