@@ -439,3 +439,43 @@ def people_password(setup: Setup, name: str, none: bool) -> None:
 
     with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
         persons.password(library, name, none=none)
+
+
+@console.command()
+@click.argument("folder", type=FOLDER)
+@click.option("--copy-media", is_flag=True, help="Copy films and stills as well; otherwise it is said where they lie.")
+@click.option("--with-names", is_flag=True, help="Write the library's own list of names too: it tells who somebody is.")
+@click.pass_obj
+def save(setup: Setup, folder: Path, copy_media: bool, with_names: bool) -> None:
+    """Write the whole library as plain files into a new folder: JSON by the schemas, and WebVTT chapters.
+
+    What is written is as private as the library; keep it as closed.
+
+    \b
+    Example:
+      scrubmark save /media/backup/library-saved --copy-media
+    """
+    from indexer.console import opening
+
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        many = len(library.save(folder.absolute(), copy_media=copy_media, with_names=with_names))
+    click.echo(f"{many} {'case is' if many == 1 else 'cases are'} saved in {folder.absolute()}.")
+
+
+@console.command()
+@click.argument("folder", type=FOLDER)
+@click.pass_obj
+def restore(setup: Setup, folder: Path) -> None:
+    """Make a library equal to the one that was saved in a folder; name a new one with --library.
+
+    \b
+    Example:
+      scrubmark --library new-library restore /media/backup/library-saved
+    """
+    from indexer.console import opening
+
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        there = library.restore(folder.absolute())
+        click.echo(f"{len(library.cases(library.owner))} cases are in {library.folder}.")
+    if not there:
+        click.echo("Films and stills were saved by reference and are not there now. `scrubmark check` names them.")
