@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 
 import av
+import cv2
 import numpy as np
 import pytest
 from conftest import LENGTH_MS, NAME, NUMBER, Operated
@@ -19,7 +20,9 @@ from indexer.models.pictured import Box, TextKind
 from indexer.timespan import Span
 
 ALL = Span(0, LENGTH_MS)
-LINE = (slice(425, 460), slice(30, 250))
+(_ACROSS, _UP), _DOWN = cv2.getTextSize(NUMBER, cv2.FONT_HERSHEY_SIMPLEX, 0.8, 2)
+LINE = (slice(450 - _UP, 450), slice(30, 30 + _ACROSS))
+"""Where the number stands in the picture."""
 
 
 def _allow(operated: Operated) -> None:
