@@ -83,6 +83,10 @@ console.add_command(steplog)
 console.add_command(give)
 
 
+console.add_command(times)
+console.add_command(steplog)
+
+
 @console.command()
 @click.argument("recordings", nargs=-1, required=True, type=FILE, metavar="RECORDING... | FOLDER...")
 @click.option("--transcript", type=FILE, help="Timed words; without it, a file of the same name beside is taken.")
@@ -215,6 +219,28 @@ def check(setup: Setup) -> None:
 
 
 @console.command()
+@click.argument("what", metavar="CASE|RECORDING|FILM")
+@click.option("--from", "begin", required=True, metavar="TIME", help="Where it begins: 75.2, 1:15.2 or 1:02:03.")
+@click.option("--to", "end", required=True, metavar="TIME", help="Where it ends; the frame there is not part of it.")
+@click.option("--out", type=FILE, help="Name of the clip; without it, beside the film, or in the library's own folder.")
+@click.pass_obj
+def cut(setup: Setup, **wish: Any) -> None:
+    """Cut a clip, exact to the frame at both ends.
+
+    For your own use: pictures are copied where that is possible, and a clip of a case stays in the library's folder. One
+    that is to leave is made by `give`, which asks the consent and encodes everything anew.
+
+    \b
+    Example:
+      scrubmark cut "Small pupil, ring" --from 3:07.4 --to 3:41
+      scrubmark cut rhexis.mp4 --from 75.2 --to 80 --out flap.mp4
+    """
+    from indexer.console import cutting, opening
+
+    cutting.cut(opening.settings(setup.library, setup.ffmpeg), cutting.Wish(**wish))
+
+
+@console.command()
 @click.argument("case", required=False)
 @click.option("--json", "as_json", is_flag=True, help="One JSON array.")
 @click.pass_obj
@@ -313,7 +339,7 @@ def names_remove(setup: Setup, numbers: tuple[int, ...]) -> None:
 @click.option("--withdraw", is_flag=True, help="Withdraw all that was stated: private at once, everywhere.")
 @click.option("--one-patient", is_flag=True, help="These cases are of one patient: consent and withdrawal reach all.")
 @click.pass_obj
-def consent(setup: Setup, cases: tuple[str, ...], /, **options: Any) -> None:
+def consent(setup: Setup, /, cases: tuple[str, ...], **options: Any) -> None:
     """State or withdraw what a patient's consent allows; without options, say what holds and what was said before.
 
     A case is named by its title or its id. What is said of one reaches all cases of the same patient.
@@ -324,9 +350,9 @@ def consent(setup: Setup, cases: tuple[str, ...], /, **options: Any) -> None:
       scrubmark consent "Loose bag, hooks" --withdraw
       scrubmark consent "Right eye" "Left eye" --one-patient
     """
+    from indexer.consent import Release
     from indexer.console import consent as stating
     from indexer.console import opening
-    from indexer.consent import Release
 
     release, until = options["release"], options["until"]
     if options["withdraw"] and (release or options["one_patient"]):
@@ -413,3 +439,43 @@ def people_password(setup: Setup, name: str, none: bool) -> None:
 
     with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
         persons.password(library, name, none=none)
+
+
+@console.command()
+@click.argument("folder", type=FOLDER)
+@click.option("--copy-media", is_flag=True, help="Copy films and stills as well; otherwise it is said where they lie.")
+@click.option("--with-names", is_flag=True, help="Write the library's own list of names too: it tells who somebody is.")
+@click.pass_obj
+def save(setup: Setup, folder: Path, copy_media: bool, with_names: bool) -> None:
+    """Write the whole library as plain files into a new folder: JSON by the schemas, and WebVTT chapters.
+
+    What is written is as private as the library; keep it as closed.
+
+    \b
+    Example:
+      scrubmark save /media/backup/library-saved --copy-media
+    """
+    from indexer.console import opening
+
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        many = len(library.save(folder.absolute(), copy_media=copy_media, with_names=with_names))
+    click.echo(f"{many} {'case is' if many == 1 else 'cases are'} saved in {folder.absolute()}.")
+
+
+@console.command()
+@click.argument("folder", type=FOLDER)
+@click.pass_obj
+def restore(setup: Setup, folder: Path) -> None:
+    """Make a library equal to the one that was saved in a folder; name a new one with --library.
+
+    \b
+    Example:
+      scrubmark --library new-library restore /media/backup/library-saved
+    """
+    from indexer.console import opening
+
+    with opening.opened(opening.settings(setup.library, setup.ffmpeg)) as library:
+        there = library.restore(folder.absolute())
+        click.echo(f"{len(library.cases(library.owner))} cases are in {library.folder}.")
+    if not there:
+        click.echo("Films and stills were saved by reference and are not there now. `scrubmark check` names them.")

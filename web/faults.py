@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import traceback
 
 from flask import Flask, Response, jsonify, make_response, render_template, request
 from werkzeug.exceptions import HTTPException
@@ -80,6 +81,11 @@ def tell(status: int, sentence: str) -> Response:
     return answer
 
 
+def where(fault: BaseException) -> str:
+    """The kind of a fault and the lines it came through, without what it says: that may be words of a patient."""
+    return "".join(traceback.format_tb(fault.__traceback__)) + type(fault).__name__
+
+
 def put_faults(app: Flask) -> None:
     """Catch what the pages raise, at this one place."""
 
@@ -103,5 +109,5 @@ def put_faults(app: Flask) -> None:
 
     @app.errorhandler(Exception)
     def unforeseen(fault: Exception) -> Response:
-        log.error("%s %s", request.method, request.path, exc_info=fault)
+        log.error("%s %s\n%s", request.method, request.endpoint, where(fault))
         return tell(500, "This was not foreseen; nothing in the library was changed. The console says more.")

@@ -19,6 +19,7 @@ from web.media import media
 from web.pages.about import about
 from web.pages.case import case
 from web.pages.cases import cases, recording_of
+from web.pages.consents import consents
 from web.pages.find import find, passage_address
 from web.pages.marking import marking
 from web.pages.people import people
@@ -62,6 +63,6 @@ def create_app(library: Library, settings: Settings, viewer_of: ViewerOf | None 
     put_guard(app, settings.host)
     put_faults(app)
     put_door(app, settings, shut=viewer_of is None)
-    for blueprint in (find, case, cases, about, media, look, api, marking, marking_api, door, people):
+    for blueprint in (find, case, cases, about, media, look, api, marking, marking_api, door, people, consents):
         app.register_blueprint(blueprint)
     return app

@@ -27,6 +27,9 @@ from indexer.catalogue import (
     logged,
     patients,
     persons,
+    revision,
+    restoring,
+    saving,
     surveying,
     signing,
     step_times,
@@ -287,6 +290,11 @@ class Library(Marked):
         with self._database.writing() as connection:
             surveying.put_later(connection, recording_id, survey, stills_ms, remarks)
 
+    def revision(self) -> int:
+        """A number that goes up with every change of marks: what was made from them before is old then."""
+        with self._database.reading() as connection:
+            return revision.current(connection)
+
     def _reader(self, connection: Any, viewer: Viewer) -> Reader:
         return Reader(connection, viewer, self.vocabulary, self.folder / "media")
 
@@ -324,15 +332,28 @@ class Library(Marked):
 
         Raises NotFound, NotAllowed.
         """
-        with self._stating(viewer, (case_id,)) as connection:
-            consents.state(
-                connection, case_id, viewer, release, on=on, evidence=evidence, until=until, purpose=purpose
-            )
+        more = {"evidence": evidence, "until": until, "purpose": purpose}
+        self.state_consents(viewer, (case_id,), release, on=on, **more)
+
+    def state_consents(
+        self, viewer: Viewer, case_ids: Iterable[str], release: Release, *, on: date, **more: Any
+    ) -> None:
+        """The same for many cases, all or none of them; `more` as for one."""
+        named = tuple(case_ids)
+        with self._stating(viewer, named) as connection:
+            for case_id in named:
+                consents.state(connection, case_id, viewer, release, on=on, **more)
 
     def withdraw_consent(self, viewer: Viewer, case_id: str, *, on: date) -> None:
         """Make a case, and all of its patient, private at once. Raises NotFound, NotAllowed."""
-        with self._stating(viewer, (case_id,)) as connection:
-            consents.withdraw(connection, case_id, viewer, on=on)
+        self.withdraw_consents(viewer, (case_id,), on=on)
+
+    def withdraw_consents(self, viewer: Viewer, case_ids: Iterable[str], *, on: date) -> None:
+        """The same for many cases, all or none of them."""
+        named = tuple(case_ids)
+        with self._stating(viewer, named) as connection:
+            for case_id in named:
+                consents.withdraw(connection, case_id, viewer, on=on)
 
     def tie_cases(self, viewer: Viewer, case_ids: Iterable[str]) -> None:
         """Say that cases are of one patient; their consents become one. Raises NotFound, NotAllowed."""
@@ -400,6 +421,24 @@ class Library(Marked):
             return identifying.date_shift(connection, viewer, case_id)
 
     # Care
+
+    def save(self, folder: Path, *, copy_media: bool = False, with_names: bool = False) -> list[str]:
+        """Write everything as plain files into a new folder; return the ids of the cases. Raises LibraryUnusable."""
+        media = self.folder / "media"
+        with self._database.reading() as connection:
+            return saving.save(
+                connection, media, folder, self.vocabulary, copy_media=copy_media, with_names=with_names
+            )
+
+    def restore(self, folder: Path) -> bool:
+        """Fill this empty library with what was saved; False where its films and stills are not to be had now.
+
+        Raises BadInput, LibraryUnusable; nothing was written then.
+        """
+        saved, of_cases = restoring.read(folder)
+        with self._database.writing() as connection:
+            restoring.restore(connection, self.folder, saved, of_cases)
+        return restoring.put_media(saved, folder, self.folder / "media")
 
     def check(self) -> list[LibraryFault]:
         """Look for damage, missing files and leftovers; an empty list where all is well."""

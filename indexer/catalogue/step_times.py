@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any, NamedTuple
 
 from sqlalchemy import ColumnElement, Connection, Row, and_, case, exists, false, func, select, true
+from sqlalchemy.sql.selectable import FromClause
 
 from indexer.catalogue.tables import cases, findings, mentions, persons, recordings, segments
 from indexer.consent import Viewer
@@ -65,16 +66,19 @@ def _holds(viewer: Viewer, asked: TimesAsked, vocabulary: Vocabulary) -> ColumnE
         limits.append(cases.c.operator_id.in_(operator))
     for finding in asked.findings:
         ids = _with_narrower(vocabulary, finding)
-        kept = and_(findings.c.case_id == cases.c.id, findings.c.standing != Standing.REFUSED)
-        limits.append(exists().where(kept, findings.c.concept.in_(ids)))
+        # Aliases of their own: the query around may join the same table, and must not lend it.
+        seen = findings.alias()
+        kept = and_(seen.c.case_id == cases.c.id, seen.c.standing != Standing.REFUSED)
+        limits.append(exists().where(kept, seen.c.concept.in_(ids)))
     for concept in asked.used:
-        named = and_(mentions.c.recording_id == recordings.c.id, *_is_done())
-        limits.append(exists().where(named, mentions.c.concept.in_(_with_narrower(vocabulary, concept))))
+        said = mentions.alias()
+        named = and_(said.c.recording_id == recordings.c.id, *_is_done(said))
+        limits.append(exists().where(named, said.c.concept.in_(_with_narrower(vocabulary, concept))))
     return and_(*limits)
 
 
-def _is_done() -> tuple[ColumnElement[bool], ...]:
-    return mentions.c.assertion == AssertionKind.DONE, mentions.c.standing != Standing.REFUSED
+def _is_done(said: FromClause) -> tuple[ColumnElement[bool], ...]:
+    return said.c.assertion == AssertionKind.DONE, said.c.standing != Standing.REFUSED
 
 
 def _with_narrower(vocabulary: Vocabulary, concept: str) -> list[str]:
@@ -129,7 +133,7 @@ def _done(
     joined = mentions.join(recordings, recordings.c.id == mentions.c.recording_id)
     joined = joined.join(cases, cases.c.id == recordings.c.case_id)
     chosen = select(mentions.c.recording_id, mentions.c.concept, mentions.c.standing).select_from(joined).distinct()
-    rows = connection.execute(chosen.where(holds, *_is_done(), mentions.c.concept.in_(list(broader))))
+    rows = connection.execute(chosen.where(holds, *_is_done(mentions), mentions.c.concept.in_(list(broader))))
     return _told((of, each, standing) for of, concept, standing in rows for each in broader[concept])
 
 

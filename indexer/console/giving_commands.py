@@ -25,7 +25,7 @@ FILE = click.Path(path_type=Path, dir_okay=False)
 @click.option("--purpose", default="", help="What for, where the consent was given for one purpose only.")
 @click.option("--recording", type=click.IntRange(1), default=1, show_default=True, help="Which recording of the case.")
 @click.pass_obj
-def give(setup: Any, film: Path, **wanted: Any) -> None:
+def give(setup: Any, /, film: Path, **wanted: Any) -> None:
     """Make a clip that may leave: asked of the consent, text in the picture covered, names taken out, read again.
 
     The sound goes along only where somebody has listened to all of the stretch. What is still found in the clip keeps

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -20,6 +21,13 @@ def settings(library: Path | None, ffmpeg: str | None, **more: Any) -> Settings:
 
 @contextmanager
 def opened(chosen: Settings) -> Iterator[Library]:
-    """The library of the settings, with every field of the vocabulary that ships. Raises LibraryUnusable."""
-    with Library.open(chosen.library, vocabulary=load_vocabulary()) as library:
-        yield library
+    """The library of the settings, with every field of the vocabulary that ships. Raises LibraryUnusable.
+
+    Whatever is written meanwhile, by programs that are called too, is for its owner's eyes alone.
+    """
+    before = os.umask(0o077)
+    try:
+        with Library.open(chosen.library, vocabulary=load_vocabulary()) as library:
+            yield library
+    finally:
+        os.umask(before)

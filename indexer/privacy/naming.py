@@ -49,7 +49,8 @@ NOT_NAMES = word_set(
     dont im ill its thats ive lets cant wont isnt didnt
     the a an and or but so who which that this these is was are has had have will
     would can could i we
-    he she they it you in on at of to from with for by as if not no yes ok okay now then here there all right left eye then today just
+    he she they it you in on at of to from with
+    for by as if not no yes ok okay now then here there all right left eye then today just
     very already also still first second please says said told asked where when what how his her their our your my me
     him them us under over into about after before during done being been do does did goes went came comes
     """

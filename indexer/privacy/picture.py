@@ -19,7 +19,7 @@ from indexer.privacy.picture_kinds import kind_of
 
 MARGIN_MS = 550
 """A little more than the time from one reading to the next: text may stand so long before and after it was seen."""
-_SECONDS_A_SECOND = 6.0
+_SECONDS_A_SECOND = 30.0
 """Longest that a second of film may take."""
 _SURE, _SURE_FOREIGN = 0.55, 0.8
 """How sure the reader must be that it reads letters; of signs that few recorders write it must be surer."""

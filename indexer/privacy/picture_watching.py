@@ -23,6 +23,8 @@ LOOK_MS = 100
 """From one look (cheap: is what stood there still there, is there anything new) to the next."""
 READ_MS = 500
 """From one reading by the networks to the next, where nothing new asks for one earlier."""
+READ_AGAIN_MS = 2000
+"""The same where nothing at all has changed in the picture."""
 LARGEST = (960, 544)
 """Pictures are looked at no larger than this."""
 LIKELY = 0.2
@@ -35,6 +37,8 @@ _LOST_MS = 1600
 _FINE = 14.0
 """Contrast of fine detail, in grey values, above which a stroke may be a letter's."""
 _CELL = 8
+_SAME = 6.0
+"""Mean difference of fine detail in a cell, in grey values, that noise and coding make."""
 _NEW_CELLS = 4
 """Cells side by side in which new strokes stayed, for the networks to look early."""
 _FORGOTTEN_MS = 1000
@@ -96,6 +100,7 @@ class Watcher:
         self._standing: list[Track] = []
         self._gone: list[Track] = []
         self._read_at: int | None = None
+        self._read: Moment | None = None
         self._stroke_at: NDArray[numpy.int64] | None = None
         """When each cell last held strokes."""
         self._fresh: NDArray[numpy.bool_] = numpy.zeros((0, 0), bool)
@@ -115,7 +120,7 @@ class Watcher:
         for track in self._standing:
             track.follow(now)
         if self._due(now):
-            self._read(look, now)
+            self._let_read(look, now)
         self._let_go(look.at_ms)
         self._before.append(now)
 
@@ -136,12 +141,21 @@ class Watcher:
         stayed = strokes & self._fresh
         self._stroke_at[strokes] = now.at_ms
         self._fresh = appeared
-        gone_by = READ_MS if self._read_at is None else now.at_ms - self._read_at
-        return gone_by >= READ_MS - LOOK_MS // 2 or (gone_by >= 2 * LOOK_MS and _joined(stayed) >= _NEW_CELLS)
+        gone_by = READ_AGAIN_MS if self._read_at is None else now.at_ms - self._read_at
+        if gone_by >= READ_MS - LOOK_MS // 2 and (gone_by >= READ_AGAIN_MS or self._changed(now)):
+            return True
+        return gone_by >= 2 * LOOK_MS and _joined(stayed) >= _NEW_CELLS
 
-    def _read(self, look: Look, now: Moment) -> None:
+    def _changed(self, now: Moment) -> bool:
+        """Whether any part of the picture, as small as a letter, differs from what was read last."""
+        if self._read is None or self._read.detail.shape != now.detail.shape:
+            return True
+        cells = cv2.blur(numpy.abs(now.detail - self._read.detail), (_CELL, _CELL))
+        return float(cells.max()) > _SAME
+
+    def _let_read(self, look: Look, now: Moment) -> None:
         """Let the networks look, at every other reading with the contrast raised everywhere."""
-        self._read_at = look.at_ms
+        self._read_at, self._read = look.at_ms, now
         self._readings += 1
         picture = look.picture if self._readings % 2 else self._contrasted(look.picture)
         likeness = self._networks.likeness(picture)

@@ -40,8 +40,7 @@ def compare(first: Sequence[Stay], second: Sequence[Stay], length_ms: int) -> Ag
     edges = sorted({0, length_ms, *(edge for stay in (*first, *second) for edge in (stay.start_ms, stay.end_ms))})
     inside = [edge for edge in edges if 0 <= edge <= length_ms]
     pieces = [
-        Difference(start, end, _at(first, start), _at(second, start))
-        for start, end in itertools.pairwise(inside)
+        Difference(start, end, _at(first, start), _at(second, start)) for start, end in itertools.pairwise(inside)
     ]
     same = sum(piece.end_ms - piece.start_ms for piece in pieces if piece.first == piece.second)
     moments = range(SLICE_MS // 2, max(length_ms, SLICE_MS), SLICE_MS)

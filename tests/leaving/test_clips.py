@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import hashlib
-import os
 from datetime import date
 from pathlib import Path
 
 import av
+import cv2
 import numpy as np
 import pytest
 from conftest import LENGTH_MS, NAME, NUMBER, Operated
@@ -20,7 +20,9 @@ from indexer.models.pictured import Box, TextKind
 from indexer.timespan import Span
 
 ALL = Span(0, LENGTH_MS)
-LINE = (slice(425, 460), slice(30, 250))
+(_ACROSS, _UP), _DOWN = cv2.getTextSize(NUMBER, cv2.FONT_HERSHEY_SIMPLEX, 0.8, 2)
+LINE = (slice(450 - _UP, 450), slice(30, 30 + _ACROSS))
+"""Where the number stands in the picture."""
 
 
 def _allow(operated: Operated) -> None:
@@ -62,7 +64,7 @@ def test_a_clip_that_leaves_is_clean(operated: Operated, tmp_path: Path) -> None
     assert all(float(picture[LINE].max()) < 40 for picture in pictures_left)
     # The rest of the picture is there.
     assert float(np.mean([picture[100:300].std() for picture in pictures_left])) > 10
-    assert sorted(os.listdir(target.parent)) == ["clip.mp4", "clip.vtt"]
+    assert sorted(path.name for path in target.parent.iterdir()) == ["clip.mp4", "clip.vtt"]
     assert list(operated.library.work.iterdir()) == []
     assert hashlib.sha256(operated.original.read_bytes()).digest() == before
 

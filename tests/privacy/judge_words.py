@@ -83,7 +83,9 @@ def _around(case: PlantedCase, field: str, first: int, last: int) -> str:
     return f"{' '.join(texts[max(0, first - 4) : first])} <{' '.join(texts[first:last])}> {' '.join(texts[last : last + 3])}"
 
 
-def false_in_narrations(vocabulary: Vocabulary, known: Sequence[KnownName] = ()) -> tuple[list[tuple[Identifier, str]], float]:
+def false_in_narrations(
+    vocabulary: Vocabulary, known: Sequence[KnownName] = ()
+) -> tuple[list[tuple[Identifier, str]], float]:
     """What is found in narrations that name nobody but by age, both forms of each, and how many minutes they last."""
     finder, false, minutes = Finder(known, vocabulary), [], 0.0
     for path in sorted(NARRATIONS.glob("ours-???.json")):
@@ -123,16 +125,29 @@ def main() -> None:
     took = time.perf_counter() - began
     _print(judged)
     print(f"{len(chosen)} cases in {took:.1f} s")
-    for title, known in (("no list", ()), ("a list of 40 entries", [entry for case in cases()[:8] for entry in case.known])):
+    for title, known in (
+        ("no list", ()),
+        ("a list of 40 entries", [entry for case in cases()[:8] for entry in case.known]),
+    ):
         false, minutes = false_in_narrations(vocabulary, known)
         kinds = dict(Counter(f"{one.kind.value} by {one.how}" for one, _ in false))
-        print(f"narrations, {title}: {len(false)} false in {minutes:.0f} minutes, {len(false) / minutes * 10:.2f} in ten; {kinds}")
+        print(
+            f"narrations, {title}: {len(false)} false in {minutes:.0f} minutes, {len(false) / minutes * 10:.2f} in ten; {kinds}"
+        )
         if options.false:
             for one, around in false:
                 print("   ", one.kind.value, one.how, one.certainty, repr(one.text), one.known, "|", around)
     if options.missed:
         for planted, around in judged.missed:
-            print("missed", planted.kind.value, planted.said, "listed" if planted.listed else "", planted.field, "|", around)
+            print(
+                "missed",
+                planted.kind.value,
+                planted.said,
+                "listed" if planted.listed else "",
+                planted.field,
+                "|",
+                around,
+            )
     if options.false:
         for one, around in judged.false:
             print("false", one.kind.value, one.how, one.certainty, one.known, "|", around)
@@ -142,8 +157,16 @@ def _print(judged: Judged) -> None:
     print(f"{'class':<5} {'kind':<18} {'found':>6} {'of':>5} {'share':>6}")
     rows: dict[tuple[str, str], list[int]] = {}
     for planted, hit in [(p, 1) for p in judged.found] + [(p, 0) for p, _ in judged.missed]:
-        listed = "listed, " + planted.said if planted.listed else "found by rule" + (", misheard" if planted.said == "misheard" else "")
-        for key in ((planted.kind.letter, planted.kind.value), ("-", listed), ("-", "in words" if planted.field == "words" else "in texts and metadata")):
+        listed = (
+            "listed, " + planted.said
+            if planted.listed
+            else "found by rule" + (", misheard" if planted.said == "misheard" else "")
+        )
+        for key in (
+            (planted.kind.letter, planted.kind.value),
+            ("-", listed),
+            ("-", "in words" if planted.field == "words" else "in texts and metadata"),
+        ):
             row = rows.setdefault(key, [0, 0])
             row[0] += hit
             row[1] += 1
@@ -151,7 +174,9 @@ def _print(judged: Judged) -> None:
         print(f"{letter:<5} {kind:<28} {hit:>6} {every:>5} {hit / every:>6.3f}")
     print(f"taken for the right kind: {judged.named_right / max(1, len(judged.found)):.3f} of those found")
     kinds = dict(Counter(one.how for one, _ in judged.false))
-    print(f"false: {len(judged.false)} in {judged.minutes:.0f} minutes, {len(judged.false) / judged.minutes * 10:.2f} in ten; {kinds}")
+    print(
+        f"false: {len(judged.false)} in {judged.minutes:.0f} minutes, {len(judged.false) / judged.minutes * 10:.2f} in ten; {kinds}"
+    )
 
 
 if __name__ == "__main__":

@@ -49,13 +49,17 @@ def ordinary_words() -> dict[str, list[str]]:
     by_key: dict[str, list[str]] = {}
     for line in text.split("\n")[:MOST_WORDS]:
         word = line.split(" ")[0]
-        if word.isalpha() and (len(word) > 2 or word in ("a", "in", "on", "to", "of", "at", "or", "so", "no", "he", "we")):
+        if word.isalpha() and (
+            len(word) > 2 or word in ("a", "in", "on", "to", "of", "at", "or", "so", "no", "he", "we")
+        ):
             by_key.setdefault(consonants(word), []).append(word)
     return by_key
 
 
 def _as_words(part: str, chance: random.Random) -> str | None:
-    near = [w for w in ordinary_words().get(consonants(part), []) if Levenshtein.normalized_similarity(w, part) >= ALIKE]
+    near = [
+        w for w in ordinary_words().get(consonants(part), []) if Levenshtein.normalized_similarity(w, part) >= ALIKE
+    ]
     near = [word for word in near if word != part] or near
     return chance.choice(sorted(near, key=lambda w: Levenshtein.distance(w, part))[:3]) if near else None
 

@@ -24,11 +24,24 @@ CASES = 200
 NARRATIONS = Path(__file__).parents[1] / "narrations"
 WORD_MS = 380
 
-FIRST = ["Mirela", "Oskar", "Tamsin", "Ilse", "Priya", "Yusuf", "Gerald", "Tobias", "Anna", "Leonie", "Marek", "Noor", "Kaito", "Bettina", "Hugo", "Salome", "Dorothy", "Ravi", "Ingrid", "Pavel", "Amara", "Cornelius", "Felicity", "Jonas", "Wanda", "Ibrahim", "Lucia", "Stellan", "Odette", "Morwenna"]
-SYLLABLES = ["Ash", "Brand", "Kern", "Lind", "Vant", "Mor", "Hol", "Tarn", "Wex", "Dray", "Pell", "Quill", "Sten", "Thorn", "Ulf", "Har", "Cald", "Fen", "Gar", "Jar", "Osk", "Bel", "Tru", "Zel", "Nor"]
-ENDS = ["grove", "hill", "oor", "berg", "well", "ton", "wick", "mere", "ley", "quist", "sson", "ford", "by", "mann", "stead", "vale", "ett", "adze", "owski", "arian"]
-TOWNS = ["Aldersby", "Quennick", "Tharnwold", "Ostermark", "Pellingford", "Brackenreach", "Wyvermouth", "Hollinsea", "Marrowdale", "Estercombe"]
-HOUSES = ("{} Eye Clinic", "{} Hospital", "Saint {} Infirmary", "{} Medical Centre", "{} General Hospital", "{} Eye Institute")
+_FIRST = """Mirela Oskar Tamsin Ilse Priya Yusuf Gerald Tobias Anna Leonie Marek Noor Kaito Bettina Hugo Salome Dorothy
+Ravi Ingrid Pavel Amara Cornelius Felicity Jonas Wanda Ibrahim Lucia Stellan Odette Morwenna"""
+FIRST = _FIRST.split()
+_SYLLABLES = """Ash Brand Kern Lind Vant Mor Hol Tarn Wex Dray Pell Quill Sten Thorn Ulf Har Cald Fen Gar Jar Osk Bel Tru Zel
+Nor"""
+SYLLABLES = _SYLLABLES.split()
+_ENDS = """grove hill oor berg well ton wick mere ley quist sson ford by mann stead vale ett adze owski arian"""
+ENDS = _ENDS.split()
+_TOWNS = """Aldersby Quennick Tharnwold Ostermark Pellingford Brackenreach Wyvermouth Hollinsea Marrowdale Estercombe"""
+TOWNS = _TOWNS.split()
+HOUSES = (
+    "{} Eye Clinic",
+    "{} Hospital",
+    "Saint {} Infirmary",
+    "{} Medical Centre",
+    "{} General Hospital",
+    "{} Eye Institute",
+)
 
 
 class Planted(NamedTuple):
@@ -79,13 +92,15 @@ def _full(chance: random.Random) -> str:
 
 # Turns of phrase: {x} is planted; `|` parts those of all cases from those held back for judging.
 SAID: dict[Kind, str] = {
-    Kind.NAME: """this is Mrs {x} who came to us with a white lens/the patient is {x}/thanks {x} for the drops/Mr {x} has loose zonules
+    Kind.NAME: """this is Mrs {x} who came to us with a white lens/the patient is {x}/thanks {x} for the drops
+        /Mr {x} has loose zonules
         /my colleague {x} did the other eye/Nurse {x} hands me the chopper/{x} will hold the eye for a moment
         /now and then {x} moves the light | as {x} always says slowly/ doctor {x} referred her/her name is {x}/her husband {x}
         waits outside""",
     Kind.PLACE: """she lives in {x} with her sister/he comes from {x} twice a year | she was referred from {x} last winter""",
     Kind.HOSPITAL: """we are here at the {x} this morning/the first eye was done at {x} | greetings from the {x} theatre""",
-    Kind.DATE: """she was born on the {x} and sees poorly/the first eye was done on {x} | date of birth {x}/operated on {x} elsewhere""",
+    Kind.DATE: """she was born on the {x} and sees poorly/the first eye was done on {x} | date of birth {x}
+        /operated on {x} elsewhere""",
     Kind.AGE: """a {x} year old with a dense nucleus/this patient is {x} years old | woman aged {x} both eyes dense""",
     Kind.TELEPHONE: """call her daughter on {x} afterwards/her phone number is {x} | you reach him on {x} in the evening""",
     Kind.FAX: """the fax is {x} for the letter/send it by fax to {x} | our fax number {x}""",
@@ -158,7 +173,9 @@ def _spoken(
             sentence = f"{before}{item[1]}{behind}" if item else before
             if item:
                 sentence = _as_written(sentence, item[1], cased)
-                planted.append(Planted(item[0], "words", first, first + len(item[1].split()), item[1], item[2], item[3]))
+                planted.append(
+                    Planted(item[0], "words", first, first + len(item[1].split()), item[1], item[2], item[3])
+                )
             for piece in sentence.split():
                 words.append(Word(text=piece, start_ms=now, end_ms=now + WORD_MS, cue=at, timing="given"))
                 now += WORD_MS
@@ -231,23 +248,52 @@ def _made(chance: random.Random, kind: Kind, who: _Persons) -> tuple[str, Litera
             text = _date(chance)
         case Kind.AGE:
             age = chance.randint(90, 104)
-            text = str(age) if age > 99 or chance.random() < 0.5 else f"ninety {['one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight', 'nine'][age - 91]}" if age > 90 else "ninety"
+            text = (
+                str(age)
+                if age > 99 or chance.random() < 0.5
+                else f"ninety {['one', 'two', 'three', 'four', 'five', 'six', 'seven', 'eight', 'nine'][age - 91]}"
+                if age > 90
+                else "ninety"
+            )
         case Kind.TELEPHONE | Kind.FAX:
             tail = f"55501{chance.randint(10, 99)}"
-            text = chance.choice((f"({chance.randint(201, 989)}) {tail[:3]}-{tail[3:]}", f"{tail[:3]}-{tail[3:]}", digit_words(tail), paired_words(tail)))
+            text = chance.choice(
+                (
+                    f"({chance.randint(201, 989)}) {tail[:3]}-{tail[3:]}",
+                    f"{tail[:3]}-{tail[3:]}",
+                    digit_words(tail),
+                    paired_words(tail),
+                )
+            )
         case Kind.EMAIL:
-            text = chance.choice((f"{name}@example.org", f"{name} at example dot org", f"{name} dot {letters} at example dot com"))
+            text = chance.choice(
+                (f"{name}@example.org", f"{name} at example dot org", f"{name} dot {letters} at example dot com")
+            )
         case Kind.SOCIAL_SECURITY:
             plain = f"{chance.randint(900, 999)}{chance.randint(10, 99)}{chance.randint(1000, 9999)}"
             text = chance.choice((f"{plain[:3]}-{plain[3:5]}-{plain[5:]}", digit_words(plain)))
         case Kind.VEHICLE:
             text = chance.choice((f"{letters.upper()} {number[:4]}", f"{' '.join(letters)} {digit_words(number[:4])}"))
         case Kind.DEVICE:
-            text = chance.choice((f"{letters.upper()}{number}", f"{' '.join(letters[:2])} {digit_words(number)}", number))
+            text = chance.choice(
+                (f"{letters.upper()}{number}", f"{' '.join(letters[:2])} {digit_words(number)}", number)
+            )
         case Kind.WEB:
-            text = chance.choice((f"www.{name}-eye.example", f"https://example.org/{name}", f"www dot {name} dot example", f"{name} dot example dot com"))
+            text = chance.choice(
+                (
+                    f"www.{name}-eye.example",
+                    f"https://example.org/{name}",
+                    f"www dot {name} dot example",
+                    f"{name} dot example dot com",
+                )
+            )
         case Kind.IP:
-            text = chance.choice((f"192.0.2.{chance.randint(1, 254)}", "one ninety two dot zero dot two dot " + digit_words(str(chance.randint(10, 99)))))
+            text = chance.choice(
+                (
+                    f"192.0.2.{chance.randint(1, 254)}",
+                    "one ninety two dot zero dot two dot " + digit_words(str(chance.randint(10, 99))),
+                )
+            )
         case _:
             text = _digits(chance, number)
             if chance.random() < 0.3:
@@ -255,7 +301,8 @@ def _made(chance: random.Random, kind: Kind, who: _Persons) -> tuple[str, Litera
     return text, heard
 
 
-MONTHS = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"]
+_MONTHS = """January February March April May June July August September October November December"""
+MONTHS = _MONTHS.split()
 
 
 def _date(chance: random.Random) -> str:
@@ -289,9 +336,18 @@ def _titles(chance: random.Random, who: _Persons, number: int) -> tuple[dict[str
         ),
         "note": chance.choice(
             (
-                ("Done at [hospital:{h}] for Dr [name:{s}], fax [fax:{f}]", {"h": who.hospital, "s": strange, "f": "555-0199"}),
-                ("Write to [e-mail:{e}] or call [telephone:{t}]", {"e": f"{last.lower()}@example.org", "t": "(555) 555-0142"}),
-                ("Implant serial [device:{n}], seen by Mr [name:{s}] on [date:{d}]", {"n": f"X{who.record}", "s": strange, "d": day}),
+                (
+                    "Done at [hospital:{h}] for Dr [name:{s}], fax [fax:{f}]",
+                    {"h": who.hospital, "s": strange, "f": "555-0199"},
+                ),
+                (
+                    "Write to [e-mail:{e}] or call [telephone:{t}]",
+                    {"e": f"{last.lower()}@example.org", "t": "(555) 555-0142"},
+                ),
+                (
+                    "Implant serial [device:{n}], seen by Mr [name:{s}] on [date:{d}]",
+                    {"n": f"X{who.record}", "s": strange, "d": day},
+                ),
             )
         ),
         "file name 1": chance.choice(
@@ -304,7 +360,9 @@ def _titles(chance: random.Random, who: _Persons, number: int) -> tuple[dict[str
     }
     texts, planted = {}, []
     for field, (pattern, values) in made.items():
-        texts[field], found = _marked(pattern.format(**values), field, {first, last, who.nurse, who.record, who.hospital})
+        texts[field], found = _marked(
+            pattern.format(**values), field, {first, last, who.nurse, who.record, who.hospital}
+        )
         planted += found
     return texts, planted
 
@@ -328,7 +386,10 @@ def _containers(chance: random.Random, who: _Persons) -> tuple[dict[str, str], l
     day = f"{chance.randint(2015, 2025)}-{chance.randint(1, 12):02}-{chance.randint(1, 28):02}"
     naming = {
         "creation_time": (Kind.DATE, f"{day}T{chance.randint(7, 18):02}:12:44.000000Z"),
-        "com.apple.quicktime.location.ISO6709": (Kind.PLACE, f"+{chance.randint(10, 60)}.2081-016.{chance.randint(1000, 9999)}/"),
+        "com.apple.quicktime.location.ISO6709": (
+            Kind.PLACE,
+            f"+{chance.randint(10, 60)}.2081-016.{chance.randint(1000, 9999)}/",
+        ),
         "title": (Kind.NAME, who.patient),
         "comment": (Kind.RECORD, f"MRN {who.record}"),
         "artist": (Kind.NAME, f"Dr {who.stranger}"),

@@ -7,8 +7,18 @@ import random
 DIGITS = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
 TEENS = ["ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
 TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
-ORDINALS = ["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth", "thirteenth", "fourteenth", "fifteenth", "sixteenth", "seventeenth", "eighteenth", "nineteenth", "twentieth"]
-LIKE = {"two": ("to", "too"), "four": ("for",), "eight": ("ate",), "one": ("won",), "zero": ("oh",), "three": ("free", "tree"), "six": ("sicks",)}
+_ORDINALS = """first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth fourteenth
+fifteenth sixteenth seventeenth eighteenth nineteenth twentieth"""
+ORDINALS = _ORDINALS.split()
+LIKE = {
+    "two": ("to", "too"),
+    "four": ("for",),
+    "eight": ("ate",),
+    "one": ("won",),
+    "zero": ("oh",),
+    "three": ("free", "tree"),
+    "six": ("sicks",),
+}
 
 
 def digit_words(number: str) -> str:
@@ -26,7 +36,12 @@ def below_hundred(value: int) -> str:
 def paired_words(number: str) -> str:
     """In pairs: 471182 is "forty seven eleven eighty two"."""
     pairs = [number[at : at + 2] for at in range(0, len(number), 2)]
-    said = [below_hundred(int(p)) if len(p) == 2 and p[0] != "0" else " ".join("oh" if d == "0" else DIGITS[int(d)] for d in p) for p in pairs]
+    said = [
+        below_hundred(int(p))
+        if len(p) == 2 and p[0] != "0"
+        else " ".join("oh" if d == "0" else DIGITS[int(d)] for d in p)
+        for p in pairs
+    ]
     return " ".join(said)
 
 

@@ -124,3 +124,16 @@ def test_a_method_that_is_not_taken_says_so(client: FlaskClient) -> None:
 
 def test_large_forms_are_refused(client: FlaskClient) -> None:
     assert client.post("/look", data={"look": "x" * 200_000}).status_code == 413
+
+
+def test_the_log_says_where_and_not_what(filled: Filled, caplog: pytest.LogCaptureFixture) -> None:
+    """What a fault says may be words of a patient, and so may an address."""
+    app: Flask = create_app(filled.library, Settings(library=filled.library.folder), viewer_of=owner_of)
+
+    @app.get("/breaks/<words>")
+    def breaks(words: str) -> str:
+        raise ValueError(f"cannot read {words}")
+
+    app.test_client().get("/breaks/spoken-name?q=typed-name")
+    assert "ValueError" in caplog.text and "test_guarded_answers" in caplog.text
+    assert "spoken-name" not in caplog.text and "typed-name" not in caplog.text

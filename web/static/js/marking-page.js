@@ -27,7 +27,7 @@ export class MarkingPage extends HTMLElement {
       return;
     }
     this.list = new MarkingList(this.querySelector(".marks"), this.store);
-    this.panel = new MarkingPanel(this.querySelector(".hand"), this.store);
+    this.panel = new MarkingPanel(this, this.store);
     this.naming = new NameField(this.querySelector(".naming"), this.store);
     this.look = this.film && new EdgeLook(this.film);
     this.deeds = new MarkingDeeds(this);
