@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from indexer.models.tagged import AssertionKind, Boundary, Given, Mention, Segment, Standing, Tagging
 from indexer.models.timed import Transcript, Word
-from indexer.narration.assertion import assertion_of, cue_scopes, shipped_phrases
+from indexer.narration.assertion import assertion_of, cue_scopes, parted_before, shipped_phrases
 from indexer.narration.features import Features, facts_of, features
 from indexer.narration.fields import fields_of, within
 from indexer.narration.findings import findings_of
@@ -48,7 +48,7 @@ Floats = npt.NDArray[np.float64]
 FEWEST_TOKENS = 4
 """A transcript with fewer words proposes no steps."""
 PLAIN = Weights(reader=0.0, hints=0.35, changes=1.0, lengths=1.0)
-LEARNED = Weights(reader=0.25, hints=0.1, changes=1.0, lengths=1.0)
+LEARNED = Weights(reader=0.25, hints=0.2, changes=1.0, lengths=1.0)
 
 
 class Tagger:
@@ -112,7 +112,7 @@ class Tagger:
 
     def described(self, tokens: Tokens, hits: Sequence[Hit], numbers: Mapping[str, int]) -> Features:
         """What a reader with concepts of these numbers is told of the tokens."""
-        scopes = cue_scopes(tokens.texts, tokens.starts_ms, tokens.ends_ms, self._phrases)
+        scopes = cue_scopes(tokens.texts, parted_before(tokens), self._phrases)
         rare = [rareness(text) for text in tokens.texts]
         return features(tokens, hits, numbers, rare, self._facts, scopes)
 
@@ -130,12 +130,12 @@ class Tagger:
         if reading is not None and self.reader is not None:
             namings = sorted([*namings, *read_namings(reading, self.reader, self._taggable, hits)])
 
+        parted = parted_before(tokens)
+
         def meant(naming: Named) -> tuple[AssertionKind, float]:
             if reading is not None and naming.concept in learned:
                 return read_assertion(naming, reading)
-            return assertion_of(
-                tokens.texts, tokens.starts_ms, tokens.ends_ms, naming.first, naming.last, self._phrases
-            )
+            return assertion_of(tokens.texts, parted, naming.first, naming.last, self._phrases)
 
         namings = assign(namings, assigned)
         return mentions_of([one for one in namings if self._may_be_named(one.concept)], tokens, words, hits, meant)

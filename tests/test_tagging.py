@@ -5,7 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from indexer.models.tagged import AssertionKind, Given, GivenMention, GivenSegment, HeardForm, Standing
+from indexer.models.tagged import AssertionKind, Given, GivenMention, GivenSegment, HeardForm, Mention, Standing
+from indexer.models.timed import Word
+from indexer.narration.mentions import with_given
 from indexer.tagging import tag
 from indexer.transcripts.reading import parse_transcript
 from indexer.vocabulary.loading import load_vocabulary
@@ -175,3 +177,15 @@ def test_at_most_one_false_term_in_a_thousand_words_of_package_texts(vocabulary)
         wrong += len(tag(spoken, vocabulary).mentions)
     assert words >= 50_000
     assert wrong <= words / 1000
+
+
+def test_a_refused_concept_leaves_others_on_its_words(vocabulary):
+    """Two concepts read from one stretch: refusing the one says nothing of the other."""
+    said = Mention(
+        concept="keratome", assertion=AssertionKind.DONE, start_ms=0, end_ms=900, first_word=0, last_word=1,
+        heard="blade", confidence=0.6,
+    )  # fmt: skip
+    other = said.model_copy(update={"concept": "side-port"})
+    word = Word(text="blade", start_ms=0, end_ms=900, cue=0)
+    refused = GivenMention(concept="keratome", assertion=None, start_ms=0, end_ms=900, heard="blade", refused=True)
+    assert with_given([said, other], [refused], [word]) == [other]

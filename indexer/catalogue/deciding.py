@@ -147,11 +147,12 @@ def _given_segment(row: Row[Any]) -> GivenSegment:
 def _given_mention(row: Row[Any]) -> GivenMention:
     kept = row.standing == Standing.ACCEPTED
     return GivenMention(
-        concept=row.concept if kept else None,
+        concept=row.concept,
         assertion=AssertionKind(row.assertion) if kept else None,
         start_ms=row.start_ms,
         end_ms=row.end_ms,
         heard=row.heard,
+        refused=not kept,
     )
 
 

@@ -142,6 +142,8 @@ class GivenMention(Frozen):
     start_ms: int
     end_ms: int
     heard: str
+    refused: bool = False
+    """These words do not name this concept; they may name another."""
 
 
 class HeardForm(Frozen):

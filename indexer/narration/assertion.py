@@ -17,6 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from indexer.models.tagged import AssertionKind
+from indexer.narration.tokens import Tokens
 from indexer.vocabulary.words import normalise
 
 Floats = npt.NDArray[np.float32]
@@ -60,6 +61,15 @@ def shipped_phrases() -> Phrases:
     return Phrases(before, after, ends, pseudo)
 
 
+def parted_before(tokens: Tokens) -> list[bool]:
+    """For each token whether a sentence ends before it: by what is written, or by a long pause."""
+    found = [False] * len(tokens)
+    for at in range(1, len(tokens)):
+        pause = tokens.starts_ms[at] - tokens.ends_ms[at - 1] > PAUSE_MS
+        found[at] = pause or tokens.breaks[at - 1] in (".", "?")
+    return found
+
+
 def _phrase_at(
     texts: Sequence[str], start: int, table: Mapping[tuple[str, ...], object] | frozenset[tuple[str, ...]], limit: int
 ) -> int:
@@ -71,14 +81,14 @@ def _phrase_at(
 
 
 def assertion_of(
-    texts: Sequence[str], starts_ms: Sequence[int], ends_ms: Sequence[int], first: int, last: int, phrases: Phrases
+    texts: Sequence[str], parted: Sequence[bool], first: int, last: int, phrases: Phrases
 ) -> tuple[AssertionKind, float]:
     """How the words `first` up to `last` are meant, and how sure that is; `done` where nothing says otherwise."""
     inside = _inside(texts, first, last, phrases)
     if inside is not None:
         return inside, 0.7
-    ahead = _ahead(texts, starts_ms, ends_ms, first, phrases)
-    behind = _behind(texts, starts_ms, ends_ms, last, phrases)
+    ahead = _ahead(texts, parted, first, phrases)
+    behind = _behind(texts, parted, last, phrases)
     if ahead is not None and ahead is not AssertionKind.DONE:
         return ahead, 0.75
     if behind is not None:
@@ -86,7 +96,7 @@ def assertion_of(
     return AssertionKind.DONE, 0.8
 
 
-def cue_scopes(texts: Sequence[str], starts_ms: Sequence[int], ends_ms: Sequence[int], phrases: Phrases) -> Floats:
+def cue_scopes(texts: Sequence[str], parted: Sequence[bool], phrases: Phrases) -> Floats:
     """How strongly each token stands in the scope of cues: (n, 10), for each assertion a cue before it, then one after.
 
     A scope begins beside the cue with 1 and fades; it ends with the clause, and phrases that only look like a cue have none.
@@ -105,14 +115,14 @@ def cue_scopes(texts: Sequence[str], starts_ms: Sequence[int], ends_ms: Sequence
             kind = phrases.before[tuple(texts[index : index + before])]
             last = index + before
             for at in range(last, min(len(texts), last + REACH[kind])):
-                if starts_ms[at] - ends_ms[at - 1] > PAUSE_MS or (at > last and (texts[at],) in phrases.ends):
+                if parted[at] or (at > last and (texts[at],) in phrases.ends):
                     break
                 column = kinds.index(kind)
                 scopes[at, column] = max(scopes[at, column], math.exp(-(at - last) / FADES))
         if after:
             column = len(kinds) + kinds.index(phrases.after[tuple(texts[index : index + after])])
             for at in range(index - 1, max(-1, index - 1 - AFTER_REACH), -1):
-                if starts_ms[at + 1] - ends_ms[at] > PAUSE_MS or (texts[at],) in phrases.ends:
+                if parted[at + 1] or (texts[at],) in phrases.ends:
                     break
                 scopes[at, column] = max(scopes[at, column], math.exp(-(index - 1 - at) / FADES))
         index += 1
@@ -127,13 +137,11 @@ def _inside(texts: Sequence[str], first: int, last: int, phrases: Phrases) -> As
     return None
 
 
-def _ahead(
-    texts: Sequence[str], starts_ms: Sequence[int], ends_ms: Sequence[int], first: int, phrases: Phrases
-) -> AssertionKind | None:
+def _ahead(texts: Sequence[str], parted: Sequence[bool], first: int, phrases: Phrases) -> AssertionKind | None:
     """The nearest cue before the words, in the same clause."""
     clause = first
     while clause > 0 and first - clause < max(REACH.values()):
-        if starts_ms[clause] - ends_ms[clause - 1] > PAUSE_MS or (clause < first and (texts[clause],) in phrases.ends):
+        if parted[clause] or (clause < first and (texts[clause],) in phrases.ends):
             break
         clause -= 1
     found: AssertionKind | None = None
@@ -154,12 +162,10 @@ def _ahead(
     return found
 
 
-def _behind(
-    texts: Sequence[str], starts_ms: Sequence[int], ends_ms: Sequence[int], last: int, phrases: Phrases
-) -> AssertionKind | None:
+def _behind(texts: Sequence[str], parted: Sequence[bool], last: int, phrases: Phrases) -> AssertionKind | None:
     """The nearest cue after the words, before the clause ends."""
     for index in range(last, min(len(texts), last + AFTER_REACH)):
-        if index and starts_ms[index] - ends_ms[index - 1] > PAUSE_MS:
+        if index and parted[index]:
             return None
         if _phrase_at(texts, index, phrases.pseudo, len(texts)):
             return None

@@ -16,8 +16,9 @@ import numpy as np
 import numpy.typing as npt
 
 from indexer.narration.lexicon import Hit, Kind
+from indexer.narration.meanings import meanings
 from indexer.narration.sounding import NEAR
-from indexer.narration.tokens import Tokens
+from indexer.narration.tokens import BREAKS, Tokens
 from indexer.vocabulary.vocabulary import Vocabulary
 
 BUCKETS = 2**13
@@ -33,10 +34,14 @@ CHANNEL_OF = {
     Kind.CUE: 4,
 }
 FACETS = ("step", "technique", "device", "agent", "finding", "event")
-PLAIN = len(CHANNELS) * 2 + 5 + 8 + len(FACETS) + 4 + 10
+PLAIN = len(CHANNELS) * 2 + 5 + 8 + len(FACETS) + 4 + 10 + 2 * len(BREAKS)
 """Columns of `plain`: a flag and a first-word flag for each channel; pause before and behind, number, rareness, length; the
 place in the case as waves; the facets of what may be named; whether it was named before, how often in all, where in an
-operation it usually comes and how far that is from here; the scopes of assertion cues."""
+operation it usually comes and how far that is from here; the scopes of assertion cues; what is written before and behind,
+and whether breaks are written at all."""
+
+PUNCTUATION = PLAIN - 2 * len(BREAKS)
+"""The first of the columns on what is written between the words."""
 
 Floats = npt.NDArray[np.float32]
 Ints = npt.NDArray[np.int64]
@@ -49,6 +54,8 @@ class Features(NamedTuple):
     """Bucket of each token: (n,)."""
     pieces: Ints
     """Buckets of its pieces, from 1; 0 is no piece: (n, PIECES)."""
+    meaning: Floats
+    """What its word means in ordinary English: (n, meanings.WIDTH)."""
     plain: Floats
     """(n, PLAIN)."""
     hits: tuple[tuple[Ints, Ints, Floats], ...]
@@ -125,8 +132,9 @@ def features(
         rows[channel].extend((token, number, weight) for token in range(hit.first, hit.last))
     _fill_plain(plain, tokens, rareness)
     _fill_facts(plain[:, len(CHANNELS) * 2 + 13 :], hits, facts)
-    plain[:, PLAIN - 10 :] = scopes
-    return Features(words, pieces, plain, tuple(_columns(row) for row in rows), np.log1p(bag))
+    plain[:, PUNCTUATION - 10 : PUNCTUATION] = scopes
+    _fill_breaks(plain[:, PUNCTUATION:], tokens)
+    return Features(words, pieces, meanings(tokens.texts), plain, tuple(_columns(row) for row in rows), np.log1p(bag))
 
 
 def _columns(rows: list[tuple[int, int, float]]) -> tuple[Ints, Ints, Floats]:
@@ -150,6 +158,17 @@ def _fill_plain(plain: Floats, tokens: Tokens, rareness: Sequence[float]) -> Non
     for number in range(4):
         plain[:, start + 5 + number] = np.sin(np.pi * (number + 1) * place)
         plain[:, start + 9 + number] = np.cos(np.pi * (number + 1) * place)
+
+
+def _fill_breaks(columns: Floats, tokens: Tokens) -> None:
+    """For each break a column before the token and one behind; those of no break say whether any are written."""
+    kinds = np.array([BREAKS.index(written) for written in tokens.breaks], np.int64)
+    for kind in range(1, len(BREAKS)):
+        columns[1:, kind] = kinds[:-1] == kind
+        columns[:, len(BREAKS) + kind] = kinds == kind
+    if len(kinds):
+        columns[0, BREAKS.index(".")] = 1
+        columns[:, 0] = min(1.0, 8 * float((kinds > 0).mean()))
 
 
 def _fill_facts(columns: Floats, hits: Sequence[Hit], facts: Mapping[str, Facts]) -> None:

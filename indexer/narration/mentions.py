@@ -199,8 +199,8 @@ def read_assertion(naming: Named, reading: Reading) -> tuple[AssertionKind, floa
 def with_given(mentions: Sequence[Mention], given: Sequence[GivenMention], words: Sequence[Word]) -> list[Mention]:
     """Put what people decided in the place of what was heard there.
 
-    A decision on a stretch of words takes away every proposal of the same concept that lies on them, and, where it says
-    that the words name nothing, every proposal at all.
+    A decision on a stretch of words takes away every proposal of the same concept that lies on them, one that accepts
+    also what else was read from the very same words, and one that says that the words name nothing every proposal at all.
     """
     kept = [
         mention
@@ -208,7 +208,11 @@ def with_given(mentions: Sequence[Mention], given: Sequence[GivenMention], words
         if not any(
             one.start_ms < mention.end_ms
             and mention.start_ms < one.end_ms
-            and (one.concept is None or one.concept == mention.concept or one.heard == mention.heard)
+            and (
+                one.concept is None
+                or one.concept == mention.concept
+                or (one.heard == mention.heard and not one.refused)
+            )
             for one in given
         )
     ]
@@ -216,7 +220,7 @@ def with_given(mentions: Sequence[Mention], given: Sequence[GivenMention], words
         inside = [
             index for index, word in enumerate(words) if word.start_ms < one.end_ms and one.start_ms < word.end_ms
         ]
-        if one.concept is not None and inside:
+        if one.concept is not None and not one.refused and inside:
             kept.append(
                 Mention(
                     concept=one.concept,

@@ -67,7 +67,7 @@ class Network:
         """Step scores, concept log odds, assertion scores, begin log odds; see Reading."""
         w = self._w
         named, direct = self._hits(f)
-        x = np.concatenate([w["w.weight"][f.words], self._pieces(f), *named, f.plain], axis=1)
+        x = np.concatenate([w["w.weight"][f.words], self._pieces(f), f.meaning, *named, f.plain], axis=1)
         x = np.maximum(0, x @ w["inp.weight"].T + (w["inp.bias"] + w["bag.weight"] @ f.bag + w["bag.bias"]))
         for number, reach in enumerate(self._dilations):
             x += np.maximum(0, self._convolve(self._norm(x, number), number, reach))

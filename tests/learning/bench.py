@@ -38,7 +38,7 @@ class Bench:
 
     def __init__(self, corpus: Path, speeches: tuple[str, ...]) -> None:
         sys.path.insert(0, str(corpus))
-        self._build, self._score = importlib.import_module("build"), importlib.import_module("score")
+        self.build, self._score = importlib.import_module("build"), importlib.import_module("score")
         self.cases = marked.load(corpus / "dev")
         self.speeches = speeches
         self.tallies = {(style, speech): self._score.Tally() for speech in speeches for style in STYLES}
@@ -46,19 +46,19 @@ class Bench:
     def judge(self, case: dict[str, Any], tag: Callable[[Transcript], dict[str, Any]]) -> None:
         """Tag one narration in all styles and speeches; `tag` answers in the scorer's terms."""
         for speech in self.speeches:
-            lines, _ = self._build.lay_out(case, speech)
-            for style, extension, text in self._build.transcripts(case, speech):
+            lines, _ = self.build.lay_out(case, speech)
+            for style, extension, text in self.build.transcripts(case, speech):
                 transcript = parse_transcript(text.encode(), f"{case['id']}.{extension}")
                 self.tallies[style, speech].add(case, lines, tag(transcript))
 
     def lines(self, case: dict[str, Any], speech: str) -> list[dict[str, Any]]:
         """The lines of a narration with their times, t0 and t1 in seconds."""
-        lines: list[dict[str, Any]] = self._build.lay_out(case, speech)[0]
+        lines: list[dict[str, Any]] = self.build.lay_out(case, speech)[0]
         return lines
 
     def written(self, case: dict[str, Any], speech: str, style: str) -> bytes:
         """A narration as a transcript of one style."""
-        return next(text.encode() for name, _, text in self._build.transcripts(case, speech) if name == style)
+        return next(text.encode() for name, _, text in self.build.transcripts(case, speech) if name == style)
 
     def rows(self) -> Iterator[str]:
         """The figures, a row for each style and speech, and the mean of the styles."""

@@ -12,7 +12,8 @@ import torch
 from torch import Tensor, nn
 from torch.nn import functional
 
-from indexer.narration.features import BUCKETS, CHANNELS, PLAIN, Features
+from indexer.narration.features import BUCKETS, CHANNELS, PLAIN, PUNCTUATION, Features
+from indexer.narration.meanings import WIDTH
 from indexer.narration.reader import ASSERTIONS
 
 DILATIONS = (1, 2, 4, 8, 16, 32)
@@ -43,7 +44,7 @@ class Network(nn.Module):
         self.k = nn.ParameterList([nn.Parameter(torch.randn(concepts, named) * 0.1) for _ in CHANNELS])
         self.skip = nn.Parameter(torch.ones(len(CHANNELS)))
         self.bag = nn.Linear(concepts, hidden)
-        self.inp = nn.Linear(2 * words + named * len(CHANNELS) + PLAIN, hidden)
+        self.inp = nn.Linear(2 * words + WIDTH + named * len(CHANNELS) + PLAIN, hidden)
         self.convs = nn.ModuleList([nn.Conv1d(hidden, hidden, 3, padding=reach, dilation=reach) for reach in DILATIONS])
         self.norm = nn.ModuleList([nn.LayerNorm(hidden) for _ in DILATIONS])
         self.step = nn.Linear(hidden, steps)
@@ -54,12 +55,17 @@ class Network(nn.Module):
         nn.init.constant_(self.con.bias, -4.0)
 
     def forward(
-        self, f: Features, drop_words: float = 0.0, drop_hits: float = 0.0, drop_pauses: float = 0.0
+        self,
+        f: Features,
+        drop_words: float = 0.0,
+        drop_hits: float = 0.0,
+        drop_pauses: float = 0.0,
+        drop_breaks: float = 0.0,
     ) -> Answers:
         count = len(f.words)
         pieces = torch.from_numpy(f.pieces)
         spelled = self.p(pieces).sum(1) / (pieces > 0).sum(1, keepdim=True).clamp(min=1)
-        said = torch.cat([self.w(torch.from_numpy(f.words)), spelled], -1)
+        said = torch.cat([self.w(torch.from_numpy(f.words)), spelled, torch.from_numpy(f.meaning)], -1)
         if drop_words:
             said = said * (torch.rand(count, 1) > drop_words)
         named, direct = self._hits(f, drop_hits)
@@ -67,6 +73,9 @@ class Network(nn.Module):
         if drop_pauses and float(torch.rand(())) < drop_pauses:
             plain = plain.clone()
             plain[:, 2 * len(CHANNELS) : 2 * len(CHANNELS) + 2] = 0
+        if drop_breaks and float(torch.rand(())) < drop_breaks:
+            plain = plain.clone()
+            plain[:, PUNCTUATION:] = 0
         x = torch.cat([said, *named, plain], -1)
         x = self.drop(functional.relu(self.inp(x) + self.bag(torch.from_numpy(f.bag))))
         for convolve, norm in zip(self.convs, self.norm, strict=True):

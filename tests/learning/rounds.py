@@ -17,11 +17,12 @@ from pathlib import Path
 
 import torch
 
+from indexer.narration import measures
 from indexer.narration.reader import read_learned
 from indexer.steps.flow import Flow
 from indexer.tagging import Tagger
 from indexer.vocabulary.loading import load_vocabulary
-from tests.learning import marked, teaching
+from tests.learning import marked, measuring, teaching
 from tests.learning.bench import SPEECHES, Bench, told
 from tests.learning.network import stored
 from tests.learning.visiting import visits
@@ -34,9 +35,8 @@ def main() -> None:
     parser.add_argument("--out", type=int, default=4, help="narrations left out in one round")
     parser.add_argument("--only", type=int, help="stop after so many rounds")
     parser.add_argument("--first", type=int, default=1, help="begin with this round")
-    parser.add_argument("--mixed", type=float, default=0.3, help="share of lessons mixed from several narrations")
     parser.add_argument("--networks", type=int, default=1)
-    parser.add_argument("--rounds", type=int, default=14, help="times that each narration is gone through")
+    parser.add_argument("--rounds", type=int, default=12, help="times that each narration is gone through")
     parser.add_argument("--speech", nargs="+", choices=SPEECHES, default=list(SPEECHES))
     parser.add_argument("--plain", action="store_true", help="the vocabulary alone, nothing learned")
     parser.add_argument("--keep", type=Path, help="keep what each round learned in this folder, and use what is there")
@@ -52,9 +52,9 @@ def main() -> None:
             bench.judge(case, lambda transcript: told(plain.tag(transcript)))
         print("\n".join(bench.rows()))
         return
+    every = bench.cases + (marked.load(options.also) if options.also else [])
     lessons = {
-        case["id"]: [teaching.lesson(case, speech, plain, course) for speech in marked.speeches(case)]
-        for case in bench.cases + (marked.load(options.also) if options.also else [])
+        case["id"]: [teaching.lesson(case, speech, plain, course) for speech in marked.speeches(case)] for case in every
     }
     plainly = teaching.plain_lessons(options.also / "plain", plain, course) if options.also else []
     names = [case["id"] for case in bench.cases]
@@ -68,7 +68,7 @@ def main() -> None:
             reader = read_learned(stem.with_suffix(".npz").read_bytes())
         else:
             taught = [
-                teaching.teach([*kept, *plainly], course, rounds=options.rounds, seed=seed, mixed=options.mixed)
+                teaching.teach([*kept, *plainly], course, rounds=options.rounds, seed=seed)
                 for seed in range(options.networks)
             ]
             data = stored(taught, course.steps, course.concepts, f"all but {', '.join(held)}")
@@ -77,6 +77,8 @@ def main() -> None:
                 stem.parent.mkdir(parents=True, exist_ok=True)
                 stem.with_suffix(".npz").write_bytes(data)
                 stem.with_suffix(".json").write_text(json.dumps({"held": held, "flow": flow.counted()}))
+        others = [case for case in every if case["id"] not in held]
+        measures.read_with(vocabulary, measuring.weights_from(others, vocabulary, bench.build))
         tagger = Tagger(vocabulary, reader, flow)
         for case in bench.cases:
             if case["id"] in held:

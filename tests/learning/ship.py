@@ -1,6 +1,6 @@
 """Teach the reader that ships, from all marked narrations of the folders named.
 
-python -m tests.learning.ship FOLDER... [--networks 3] [--rounds 14]
+python -m tests.learning.ship FOLDER... [--networks 3] [--rounds 12]
 
 Writes `schemas/learned/FIELD.npz` (the networks) and `schemas/learned/FIELD-flow.json` (order and length of steps).
 """
@@ -27,7 +27,7 @@ def main() -> None:
     parser.add_argument("--plain", type=Path, default=Path("tests/narrations/plain"), help="texts about other things")
     parser.add_argument("--field", default="cataract")
     parser.add_argument("--networks", type=int, default=3)
-    parser.add_argument("--rounds", type=int, default=14)
+    parser.add_argument("--rounds", type=int, default=12)
     parser.add_argument("--threads", type=int, default=1)
     parser.add_argument("--to", type=Path, default=Path("schemas/learned"))
     options = parser.parse_args()

@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 
 from indexer.models.timed import Word
-from indexer.narration.assertion import cue_scopes, shipped_phrases
-from indexer.narration.features import BUCKETS, CHANNELS, PIECES, PLAIN, features
+from indexer.narration.assertion import cue_scopes, parted_before, shipped_phrases
+from indexer.narration.features import BUCKETS, CHANNELS, PIECES, PLAIN, PUNCTUATION, features
 from indexer.narration.lexicon import Hit, Kind
+from indexer.narration.meanings import WIDTH, meanings
 from indexer.narration.reader import ASSERTIONS, Network, read_learned
-from indexer.narration.tokens import tokens_of
+from indexer.narration.tokens import BREAKS, tokens_of
 
 CONCEPTS, STEPS, HIDDEN, WORDS, NAMED = 3, 2, 6, 4, 5
 DILATIONS = (1, 2)
@@ -25,7 +26,7 @@ def weights(seed: int) -> dict[str, np.ndarray]:
     made = {
         "w.weight": some(BUCKETS, WORDS), "p.weight": some(BUCKETS + 1, WORDS), "skip": some(len(CHANNELS)),
         "bag.weight": some(HIDDEN, CONCEPTS), "bag.bias": some(HIDDEN),
-        "inp.weight": some(HIDDEN, 2 * WORDS + NAMED * len(CHANNELS) + PLAIN), "inp.bias": some(HIDDEN),
+        "inp.weight": some(HIDDEN, 2 * WORDS + WIDTH + NAMED * len(CHANNELS) + PLAIN), "inp.bias": some(HIDDEN),
         "step.weight": some(STEPS, HIDDEN), "step.bias": some(STEPS), "con.weight": some(CONCEPTS, HIDDEN + NAMED),
         "con.bias": some(CONCEPTS), "ass.weight": some(len(ASSERTIONS), HIDDEN), "ass.bias": some(len(ASSERTIONS)),
         "beg.weight": some(1, HIDDEN), "beg.bias": some(1),
@@ -48,14 +49,38 @@ def described():
     tokens = tokens_of(words)
     hits = [Hit(1, 2, "ring", Kind.SPOKEN), Hit(4, 5, "hook", Kind.SOUND, 0.2), Hit(4, 5, "unknown", Kind.LOOSE)]
     numbers = {"ring": 0, "hook": 1, "third": 2}
-    scopes = cue_scopes(tokens.texts, tokens.starts_ms, tokens.ends_ms, shipped_phrases())
+    scopes = cue_scopes(tokens.texts, parted_before(tokens), shipped_phrases())
     return features(tokens, hits, numbers, [0.1, 0.5, 0.0, 0.0, 0.6], {}, scopes)
 
 
 def test_a_denial_reaches_to_the_end_of_its_clause(described):
-    absent = PLAIN - 10 + [kind.value for kind in ASSERTIONS].index("absent")
+    absent = PUNCTUATION - 10 + [kind.value for kind in ASSERTIONS].index("absent")
     assert described.plain[1, absent] == pytest.approx(1)
     assert described.plain[4, absent] == 0
+
+
+def test_what_is_written_between_the_words_is_told():
+    said = ["No,", "no", "ring?", "A", "hook."]
+    tokens = tokens_of(
+        [Word(text=text, start_ms=at * 400, end_ms=at * 400 + 300, cue=0) for at, text in enumerate(said)]
+    )
+    assert tokens.breaks == [",", "", "?", "", "."]
+    told = features(tokens, [], {}, [0.0] * 5, {}, np.zeros((5, 10), np.float32)).plain[:, PUNCTUATION:]
+    before, behind = told[:, : len(BREAKS)], told[:, len(BREAKS) :]
+    assert [int(row[1:].argmax() + 1) if row[1:].any() else 0 for row in behind] == [1, 0, 3, 0, 2]
+    assert [int(row[1:].argmax() + 1) if row[1:].any() else 0 for row in before] == [2, 1, 0, 3, 0]
+    assert before[:, 0] == pytest.approx(1)
+    assert parted_before(tokens) == [False, False, False, True, False]
+
+
+def test_words_used_alike_lie_near_each_other():
+    knife, blade, monday, nothing = meanings(["knife", "blade", "monday", "qzxv"])
+
+    def alike(one, other):
+        return float(one @ other / np.linalg.norm(one) / np.linalg.norm(other))
+
+    assert alike(knife, blade) > 0.4 > alike(knife, monday)
+    assert not nothing.any()
 
 
 def test_unknown_concepts_are_told_by_flags_alone(described):
@@ -76,7 +101,7 @@ def longhand(w: dict[str, np.ndarray], f) -> np.ndarray:
                 if token == at:
                     vector = vector + w[f"k.{channel}"][concept] * amount
             told.append(vector)
-        x = np.concatenate([w["w.weight"][f.words[at]], np.mean(pieces, 0), *told, f.plain[at]])
+        x = np.concatenate([w["w.weight"][f.words[at]], np.mean(pieces, 0), f.meaning[at], *told, f.plain[at]])
         rows.append(np.maximum(0, w["inp.weight"] @ x + w["inp.bias"] + w["bag.weight"] @ f.bag + w["bag.bias"]))
     for number, reach in enumerate(DILATIONS):
         normed = []
