@@ -51,7 +51,7 @@ def _placed(container: InputContainer, start: Fraction, rate: int) -> Iterator[t
     """Blocks of samples and where they lie, in samples from `start` on."""
     stream = container.streams.audio[0]
     base = stream.time_base or Fraction(1, 1000)
-    container.seek(int((start - _LEAD) / base), stream=stream, backward=True)
+    container.seek(max(stream.start_time or 0, int((start - _LEAD) / base)), stream=stream, backward=True)
     resampler = av.AudioResampler(format="fltp", layout="stereo", rate=rate)
     expected: int | None = None
     for packet in container.demux(stream):
