@@ -207,7 +207,7 @@ def find(setup: Setup, query: str, limit: int, as_json: bool) -> None:
 @console.command()
 @click.pass_obj
 def check(setup: Setup) -> None:
-    """Look through the library for damage, missing files and leftovers; exit 1 where there are any.
+    """Look through the library for damage, missing files and leftovers; exit 1 where something is broken.
 
     \b
     Example:

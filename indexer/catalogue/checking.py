@@ -36,7 +36,9 @@ def _damage(connection: Connection) -> Iterator[LibraryFault]:
 def _originals(connection: Connection) -> Iterator[LibraryFault]:
     away = [path for (path,) in connection.execute(select(parts.c.path)) if not Path(path).is_file()]
     for path in away:
-        yield LibraryFault(what=f"Not there now: {path}", remedy="Connect its drive, or put the file back.")
+        yield LibraryFault(
+            what=f"Not there now: {path}", remedy="Connect its drive, or put the file back.", passing=True
+        )
 
 
 def _media(connection: Connection, media: Path) -> Iterator[LibraryFault]:

@@ -45,7 +45,8 @@ def restore(connection: Connection, at: Path, saved: SavedLibrary, of_cases: lis
         connection.execute(delete(table))
     for table in metadata.sorted_tables:
         if table.name not in LEFT_OUT:
-            found = [row for each in (saved, *of_cases) for row in each.rows.get(table.name, ())]
+            rows = [saved.rows, *(each.rows for each in of_cases)]
+            found = [row for each in rows for row in each.get(table.name, ())]
             if found:
                 connection.execute(insert(table), [_values(table, row) for row in found])
     for recording_id in connection.scalars(select(recordings.c.id)).all():

@@ -87,7 +87,7 @@ def resume(library: Path | None, ffmpeg: str | None, *, give_up: bool) -> None:
 
 
 def check(library: Path | None, ffmpeg: str | None) -> None:
-    """Go on with what is unfinished, then tell all faults; exit 1 where there are any."""
+    """Go on with what is unfinished, then tell all faults; exit 1 where something is broken, not where a drive is away."""
     chosen = opening.settings(library, ffmpeg)
     with opening.opened(chosen) as opened:
         try:
@@ -101,7 +101,7 @@ def check(library: Path | None, ffmpeg: str | None) -> None:
         if not faults:
             many = len(opened.cases(opened.owner))
             click.echo(f"All is well with {many} case{'' if many == 1 else 's'} in {opened.folder}.")
-    _leave(bool(faults))
+    _leave(any(not fault.passing for fault in faults))
 
 
 def finding_id(vocabulary: Vocabulary, given: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TextIO
 
 import click
 
@@ -38,7 +39,7 @@ def password(library: Library, name: str, *, none: bool) -> None:
 
 def asked() -> str:
     """A password as it is typed twice, never shown; from a pipe, its first line."""
-    stdin = click.get_text_stream("stdin")
+    stdin: TextIO = click.get_text_stream("stdin")
     if stdin.isatty():
         typed: str = click.prompt("Password", hide_input=True, confirmation_prompt=True)
         return typed

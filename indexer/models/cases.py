@@ -406,3 +406,5 @@ class LibraryFault(Frozen):
 
     what: str
     remedy: str
+    passing: bool = False
+    """Whether nothing is broken: a drive is away, and the library goes on without it."""
