@@ -19,8 +19,10 @@ _LATER = 5
 """After so many frames a flash is over, and the picture is as it was before."""
 LEAST_CHANGE = 1.5
 """Mean difference, of 255, below which nothing counts as a cut."""
-STANDS_OUT = 3.0
-"""How many times as large as the changes around it a cut is."""
+STANDS_OUT, STANDS_OUT_ELSEWHERE = 3.0, 2.0
+"""How many times as large as the changes around it a cut is; less is asked where the view is quite another one."""
+_ELSEWHERE = 0.3
+_LEAST_ELSEWHERE = 15.0
 _STAYS = 0.5
 """Share of the change that is still there when a flash would be over."""
 _SAME_VIEW = 0.55
@@ -72,7 +74,7 @@ class Changes:
         if change < LEAST_CHANGE:
             return
         around = max(self.by_one[max(0, frame - AROUND) : max(0, frame - 1)], default=0.0)
-        if change < STANDS_OUT * around:
+        if change < STANDS_OUT_ELSEWHERE * around:
             return
         before, here = self._ring[place], self._ring[place + 1]
         later = self._ring[-1]
@@ -119,5 +121,7 @@ def _stands_out(by_one: array[float], suspect: Suspect) -> bool:
     around = [*islice(by_one, first, max(first, frame - 1)), *islice(by_one, frame + 2, frame + 2 + AROUND)]
     beside = [by_one[frame - 1] if frame > 1 else 0.0, by_one[frame + 1] if frame + 1 < len(by_one) else 0.0]
     # Where the view is another one, a frame that mixes both may lie between; where it is not, half a change is movement.
+    elsewhere = suspect.likeness < _ELSEWHERE and suspect.change >= _LEAST_ELSEWHERE
+    stands_out = STANDS_OUT_ELSEWHERE if elsewhere else STANDS_OUT
     apart = _MIXED if suspect.likeness < _SAME_VIEW else _MOVED
-    return suspect.change >= STANDS_OUT * max(around, default=0.0) and suspect.change >= apart * max(beside)
+    return suspect.change >= stands_out * max(around, default=0.0) and suspect.change >= apart * max(beside)

@@ -41,6 +41,8 @@ class Melting(NamedTuple):
     likeness: float
     span: int
     """Frames from the first picture to the last."""
+    fades: bool
+    """Whether only the light changes."""
 
 
 class Dissolves:
@@ -65,7 +67,7 @@ class Dissolves:
         (begun, first), (ended, last) = self._ring[-1 - span], self._ring[-1]
         way = last - first
         change = float(numpy.abs(way).mean())
-        if change < _LEAST_CHANGE or min(first.std(), last.std()) < _LEAST_SPREAD or _fades(first, last):
+        if change < _LEAST_CHANGE or min(first.std(), last.std()) < _LEAST_SPREAD:
             return None
         length = float((way * way).sum())
         places = []
@@ -79,7 +81,7 @@ class Dissolves:
         if not _melts(places):
             return None
         middle = self._ring[-1 - span + span // 2][0]
-        return Melting(middle, places[1], change, likeness(first, last), ended - begun)
+        return Melting(middle, places[1], change, likeness(first, last), ended - begun, _fades(first, last))
 
 
 def _fades(first: Thumb, last: Thumb) -> bool:
@@ -120,6 +122,8 @@ def _one(group: list[Melting]) -> Dissolve | None:
     # The shortest span that holds all of the change tells how long it takes.
     shortest = min(each.span for each in whole)
     best = min((each for each in whole if each.span == shortest), key=lambda each: abs(each.half_way - 0.5))
-    if len(group) < 2 or best.likeness >= _SAME_VIEW:
+    # At the dark end of a fade, what is written over the picture looks like another picture.
+    fades = 4 * sum(each.fades for each in group) > len(group)
+    if len(group) < 2 or best.likeness >= _SAME_VIEW or fades:
         return None
     return Dissolve(best.frame, max(1, shortest // 2), round(1 - max(0.0, best.likeness), 3))

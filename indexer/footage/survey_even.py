@@ -17,6 +17,7 @@ class EvenStills:
         self.made: list[int] = []
         self._asked, self._write = sorted(asked_ms, reverse=True), write
         self._best: tuple[float, VideoFrame] | None = None
+        self._last: tuple[float, VideoFrame] | None = None
 
     def take(self, at_ms: int, frame: VideoFrame, worth: float) -> None:
         """One look at a frame and what it is worth as a still."""
@@ -27,10 +28,12 @@ class EvenStills:
             self._finish()
         if self._asked and at_ms >= self._asked[-1] and (self._best is None or worth > self._best[0]):
             self._best = (worth, frame)
+        self._last = (worth, frame)
 
     def end(self) -> None:
-        """No frame comes any more: what is open gets what there is."""
-        if self._asked and self._best is not None:
+        """No frame comes any more: what is open gets what there is, what was asked for behind the end the last look."""
+        while self._asked and (self._best or self._last):
+            self._best = self._best or self._last
             self._finish()
 
     def _finish(self) -> None:

@@ -23,9 +23,9 @@ from indexer.footage.survey_even import EvenStills
 from indexer.footage.survey_eye import Round, round_edge
 from indexer.footage.survey_overlays import Overlays
 from indexer.footage.survey_reading import Looks, read_numbers
-from indexer.footage.survey_small import Shrinker, sharpness
+from indexer.footage.survey_small import Grey, Shrinker, sharpness
 from indexer.footage.survey_sprite import Sprite
-from indexer.footage.survey_titles import is_card
+from indexer.footage.survey_titles import is_card, stands
 
 _SHARPNESS_A_SECOND = 6.0
 _EYE_A_SECOND = 1.0
@@ -82,6 +82,7 @@ class _Watching:
         self._dissolve_each = max(1, round(rate / LOOKS_A_SECOND))
         self._look_each = max(1, round(rate / _SHARPNESS_A_SECOND))
         self._next_eye_ms = 0.0
+        self._looked: Grey | None = None
         self._told = time.monotonic()
 
     def take(self, frame: VideoFrame) -> None:
@@ -100,7 +101,9 @@ class _Watching:
     def _look(self, number: int, at_ms: float, frame: VideoFrame, luma: Any, small: Any) -> None:
         crisp = sharpness(luma, frame.format.name)
         mean = self.changes.mean[-1]
-        self.looks.add(number, at_ms, crisp, mean, is_card(small))
+        card = self._looked is not None and is_card(small) and stands(self._looked, small)
+        self._looked = small
+        self.looks.add(number, at_ms, crisp, mean, card)
         self.even.take(round(at_ms), frame, worth(crisp, mean, self.changes.by_one[-1]))
         shown_ms = round(at_ms)
         eye_due = at_ms >= self._next_eye_ms

@@ -19,8 +19,6 @@ Numbers = NDArray[numpy.float64]
 
 _BLURRED = 0.25
 """Share of the film's usual sharpness below which a second counts as blurred."""
-_MOVES = 0.15
-"""Mean difference within half a second, of 255, from which a card is none: it moves."""
 
 
 class Looks:
@@ -60,7 +58,7 @@ def read_numbers(
     spread = numpy.frombuffer(changes.spread, numpy.float32).astype(numpy.float64)
     usual = float(numpy.median(numpy.diff(times_ms))) if len(times_ms) > 1 else frame_ms
     length_ms = round(times_ms[-1] + usual)
-    runs = stretches_of(change, mean, spread, _cards(looks, change), times_ms)
+    runs = stretches_of(change, mean, spread, _cards(looks, len(times_ms)), times_ms)
     cuts = [cut for cut in _cuts(changes, melting, times_ms, runs) if not _joins(cut, joins_ms, usual)]
     stretches = [_stretch(run, times_ms, length_ms) for run in runs]
     missing = _missing(times_ms, usual)
@@ -108,13 +106,12 @@ def _joins(cut: Cut, joins_ms: Sequence[int], frame_ms: float) -> bool:
     return any(abs(cut.at_ms - join) <= 1.5 * frame_ms for join in joins_ms)
 
 
-def _cards(looks: Looks, change: Numbers) -> NDArray[numpy.bool_]:
-    """Frames between two looks at a card that stands still."""
-    marks = numpy.zeros(len(change), bool)
+def _cards(looks: Looks, frames: int) -> NDArray[numpy.bool_]:
+    """Frames from one look to another between which a card stood."""
+    marks = numpy.zeros(frames, bool)
     for place in range(1, len(looks.frame)):
         first, last = looks.frame[place - 1], looks.frame[place]
-        still = float(change[first + 1 : last + 1].mean()) < _MOVES
-        if looks.card[place - 1] and looks.card[place] and still:
+        if looks.card[place]:
             marks[first : last + 1] = True
     return marks
 

@@ -48,7 +48,7 @@ class Shrinker:
         """The frame about `WIDTH` pixels wide, upright, (height, width, 3) in the order blue, green, red."""
         height = max(2, round(frame.height * WIDTH / frame.width))
         small = self._reformatter.reformat(frame, WIDTH, height, "bgr24")
-        return self._upright(small.to_ndarray(), frame)
+        return self._upright(numpy.asarray(small.to_ndarray(), numpy.uint8), frame)
 
     def _upright(self, picture: Grey, frame: VideoFrame) -> Grey:
         turn = _TURNS[round(-frame.rotation / 90) % 4]
@@ -58,7 +58,7 @@ class Shrinker:
 def eight_bits(picture: NDArray[numpy.integer], pixel_format: str) -> Grey:
     """A picture of more than 8 bits brought down to them."""
     shift = _DEEP.get(pixel_format, 0)
-    return (picture >> shift).astype(numpy.uint8) if shift else picture  # type: ignore[operator,return-value]
+    return numpy.asarray(picture >> shift if shift else picture, numpy.uint8)
 
 
 def sharpness(luma: NDArray[numpy.integer], pixel_format: str) -> float:

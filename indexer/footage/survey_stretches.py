@@ -19,6 +19,8 @@ STILL = 0.03
 _BLIP = 1.2
 """A key frame of a still picture may differ by as much."""
 _SHORTEST_MS = {"black": 200, "blank": 200, "frozen": 1000, "repeated": 1000, "title": 1000}
+_BESIDE, _REPEATS = 2, 0.15
+"""Frames on each side of which a repeat changes less than this share."""
 _LIVELY = 0.15
 """Mean difference of a film in which something goes on."""
 
@@ -74,9 +76,11 @@ def _still(change: Numbers) -> Marks:
 
 def _repeated(change: Numbers, still: Marks, window: int = 24) -> Marks:
     """Where a regular share of frames only repeats the one before, while others move: slow motion, or another rate."""
-    same = (change < STILL).astype(numpy.float64)
-    if len(same) < window:
-        return numpy.zeros(len(same), bool)
+    if len(change) < window:
+        return numpy.zeros(len(change), bool)
+    # Beside a picture that moves, one that was encoded again differs a little from the one that it repeats.
+    beside = numpy.lib.stride_tricks.sliding_window_view(numpy.pad(change, _BESIDE, mode="edge"), 2 * _BESIDE + 1)
+    same = ((change < STILL) | (change < _REPEATS * beside.max(axis=1))).astype(numpy.float64)
     kernel = numpy.ones(window) / window
     share = numpy.convolve(same, kernel, "same")
     moving = numpy.convolve(change, kernel, "same") / numpy.maximum(1 - share, 1 / window)

@@ -15,9 +15,19 @@ _WRITTEN = (0.004, 0.4)
 _THICK = 0.35
 """Share of the writing that is still there when a few pixels are taken from every edge."""
 
+_CHANGED, _BY = 0.03, 4
+"""Share of the picture that may change from look to look on a card, and by how much it has to, to count."""
+
+
+def stands(before: Grey, small: Grey) -> bool:
+    """Whether hardly anything changed from one look to the next."""
+    if before.shape != small.shape:
+        return False
+    return float((cv2.absdiff(before, small) > _BY).mean()) < _CHANGED
+
 
 def is_card(small: Grey) -> bool:
-    """Whether a small picture may be a title; one that moves is none, which the caller knows."""
+    """Whether a small picture may be a title; one that moves is none (see `stands`)."""
     counts = cv2.calcHist([small], [0], None, [64], [0, 256]).ravel()
     ground = int(counts.argmax()) * 4 + 2
     written = cv2.absdiff(small, numpy.full_like(small, ground)) > _NEAR
