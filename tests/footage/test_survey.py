@@ -93,7 +93,7 @@ def test_stretches_are_found_where_they_are(tmp_path: Path) -> None:
 
 
 def test_blurred_seconds_are_told(tmp_path: Path) -> None:
-    pictures = shot(11, 200)
+    pictures = shot(11, 200, tool=False)
     pictures[75:125] = [cv2.GaussianBlur(picture, (0, 0), 4) for picture in pictures[75:125]]  # type: ignore[misc]
     found = surveyed(film_of(tmp_path / "a.mp4", pictures))
     assert [second for second, blurred in enumerate(found.blurred) if blurred] == [3, 4]
