@@ -182,6 +182,26 @@ def retag(setup: Setup, cases: tuple[str, ...]) -> None:
 
 
 @console.command()
+@click.argument("cases", nargs=-1, metavar="[CASE]...")
+@click.pass_obj
+def survey(setup: Setup, cases: tuple[str, ...]) -> None:
+    """Look at every frame of recordings added before this was done at intake, or of the named cases anew.
+
+    Tells cuts, and whether a recording looks whole or edited; what was stated stays until you change it.
+
+    \b
+    Example:
+      scrubmark survey
+      scrubmark survey "Small pupil, ring"
+    """
+    from indexer.console import again, opening
+
+    settings = opening.settings(setup.library, setup.ffmpeg)
+    with opening.opened(settings) as library:
+        again.survey(library, settings, cases)
+
+
+@console.command()
 @click.argument("query")
 @click.option("--limit", type=click.IntRange(1, 1000), default=10, show_default=True, help="Most passages to tell.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON array, best first.")

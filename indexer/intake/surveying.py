@@ -44,7 +44,8 @@ def survey(piece: Workpiece) -> dict[str, Any]:
         piece.tell("looking at every frame", BEGINS_AT + (_ENDS_AT - BEGINS_AT) * share)
 
     try:
-        made = _survey(piece.film, piece.media, piece.settings, list(accumulate(lengths))[:-1], stills_ms, tell)
+        joins_ms = list(accumulate(lengths))[:-1]
+        made = _look(piece.film, _times(piece.media), piece.media, piece.settings, joins_ms, stills_ms, tell)
     except RecordingUnreadable as fault:
         if not piece.film.is_file():
             raise
@@ -53,22 +54,26 @@ def survey(piece: Workpiece) -> dict[str, Any]:
     return {"surveyed": True, "survey_fault": "", "even_stills": made}
 
 
-def _survey(
+def _look(
     film: Path,
+    times: Any,
     folder: Path,
     settings: Settings,
     joins_ms: Sequence[int],
     stills_ms: Sequence[int],
-    tell: Callable[[float], None] | None,
+    tell: Callable[[float], None] | None = None,
 ) -> list[int]:
-    import numpy
-
     from indexer.footage.survey import survey_film
 
-    times = numpy.load(folder / FRAMES)
     shutil.rmtree(folder / STILLS, ignore_errors=True)
     found = survey_film(film, times, folder, settings, joins_ms=joins_ms, stills_ms=stills_ms, progress=tell)
     return found.stills_ms
+
+
+def _times(media: Path) -> Any:
+    import numpy
+
+    return numpy.load(media / FRAMES)
 
 
 def surveyed(piece: Workpiece) -> bool:
@@ -134,35 +139,59 @@ class SurveyedLater(Frozen):
 
 
 def survey_later(library: Library, settings: Settings, titles: tuple[str, ...] = ()) -> Iterator[SurveyedLater]:
-    """Survey recordings that have none, or anew those of the cases with these titles or ids. Raises NotFound."""
+    """Survey recordings that have none, or anew those of the cases with these titles or ids.
+
+    Raises NotFound for others, LibraryBusy where an intake is at work.
+    """
     cases = library.cases(library.owner)
     unknown = [title for title in titles if not any(title in (case.id, case.title) for case in cases)]
     if unknown:
         raise NotFound(f"case {unknown[0]!r}")
-    for case in cases:
-        asked = case.id in titles or case.title in titles
-        if titles and not asked:
-            continue
-        for recording in library.case(library.owner, case.id).recordings:
-            if asked or library.survey(library.owner, recording.id) is None:
-                yield _later(library, settings, case.title, recording)
+    with library.lease():
+        for case in cases:
+            asked = case.id in titles or case.title in titles
+            for recording in library.case(library.owner, case.id).recordings if asked or not titles else ():
+                if (library.media(recording.id) / FRAMES).is_file() and (
+                    asked or library.survey(library.owner, recording.id) is None
+                ):
+                    yield _later(library, settings, case.title, recording)
 
 
 def _later(library: Library, settings: Settings, title: str, recording: RecordingDetail) -> SurveyedLater:
-    from indexer.footage.stills import make_stills
-    from indexer.footage.survey import kept_survey
-
-    media = library.media(recording.id)
+    """Made in a folder apart and then laid beside what there is: stills that were shown before stay."""
+    media, apart = library.media(recording.id), library.work / f"survey-{recording.id}"
     joins = [part.start_ms for part in recording.parts[1:]]
-    even = even_times(recording.length_ms, settings.stills_per_minute)
     try:
-        made = _survey(recording.film, media, settings, joins, even, None)
-        found = kept_survey(media)
-        assert found is not None
-        spans = [(each.start_ms, each.end_ms) for each in recording.segments]
-        more = [at for at in moments(media, spans) if at not in made]
-        made += make_stills(recording.film, more, media / STILLS, settings, exact=True)
+        times = _times(media)
+        made = _look(
+            recording.film, times, apart, settings, joins, even_times(recording.length_ms, settings.stills_per_minute)
+        )
+        made += _of_steps(recording, apart, made, settings)
     except RecordingUnreadable as fault:
+        shutil.rmtree(apart, ignore_errors=True)
         return SurveyedLater(title=title, survey=None, fault=str(fault))
-    library.put_survey(recording.id, found, tuple(made), tuple(contradictions(found, recording.kind)))
+    found = _moved(apart, media)
+    stills_ms = {*made, *(still.at_ms for still in recording.stills)}
+    library.put_survey(recording.id, found, tuple(stills_ms), tuple(contradictions(found, recording.kind)))
     return SurveyedLater(title=title, survey=found)
+
+
+def _of_steps(recording: RecordingDetail, folder: Path, taken: Sequence[int], settings: Settings) -> list[int]:
+    from indexer.footage.stills import make_stills
+
+    spans = [(each.start_ms, each.end_ms) for each in recording.segments]
+    more = [at for at in moments(folder, spans) if at not in taken]
+    return sorted(make_stills(recording.film, more, folder / STILLS, settings, exact=True))
+
+
+def _moved(apart: Path, media: Path) -> Survey:
+    from indexer.footage.survey import FILES, kept_survey
+
+    (media / STILLS).mkdir(parents=True, exist_ok=True)
+    for made in [*(apart / name for name in FILES), *(apart / STILLS).glob("*.jpg")]:
+        if made.is_file():
+            made.replace(media / made.relative_to(apart))
+    shutil.rmtree(apart, ignore_errors=True)
+    found = kept_survey(media)
+    assert found is not None
+    return found
