@@ -1,0 +1,1 @@
+"""Measurements that nobody's tests run."""

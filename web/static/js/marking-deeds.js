@@ -192,7 +192,7 @@ export class MarkingDeeds extends FilmDeeds {
       page.tell(which === "undo" ? "There is nothing to take back." : "There is nothing to do again.");
       return;
     }
-    await page.store[which]();
+    await page.store.goBack(which);
     const changed = page.store.marks.find((mark) => page.store.before.find((one) => one.id === mark.id)?.version !== mark.version);
     page.tell(sentence);
     page.choose(changed?.id ?? page.mark?.id ?? page.store.marks[0]?.id, { look: false });

@@ -3,6 +3,7 @@
 import { clock } from "./clock.js";
 
 const WORDS_SHOWN = 16;
+const GAP_MS = 2000;
 
 export function element(name, attributes = {}, ...content) {
   const made = document.createElement(name);
@@ -38,7 +39,7 @@ export class MarkingList {
     const gap = mark.start.at_ms - (before?.end.at_ms ?? 0);
     const row = element(
       "li",
-      { class: "mark", "data-step": mark.step, "data-standing": mark.standing, "data-settled": mark.settled, "data-id": mark.id, "data-gap": gap > 500 ? clock(gap) : null, "aria-current": chosen ? "true" : null },
+      { class: "mark", "data-step": mark.step, "data-standing": mark.standing, "data-settled": mark.settled, "data-id": mark.id, "data-gap": gap >= GAP_MS ? clock(gap) : null, "aria-current": chosen ? "true" : null },
       element("span", { class: "band", "aria-hidden": "true" }),
       element(
         "button",

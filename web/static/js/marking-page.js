@@ -127,6 +127,8 @@ export class MarkingPage extends HTMLElement {
     this.addEventListener("click", (event) => {
       const button = event.target.closest("[data-do], [data-edge], [data-offer], .pick");
       if (!button || !this.contains(button) || button.closest("svg")) return;
+      // A button that was pointed at gives the keys back: space plays, it does not press it once more.
+      if (event.detail > 0) button.blur();
       const { do: deed, edge, offer, more } = button.dataset;
       if (offer) this.wish("take", offer);
       else if (edge) this.wish("hold", edge);

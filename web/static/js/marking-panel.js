@@ -14,7 +14,7 @@ export class MarkingPanel {
   show(mark, edge, watching, ms) {
     const { store } = this;
     this.#part("left").textContent = told(store.marks);
-    this.#part("now").hidden = !mark || watching;
+    this.#part("now").hidden = this.#part("its-edges").hidden = !mark || watching;
     this.#part("watching").hidden = !watching;
     if (mark) this.#showMark(mark, edge);
     this.#part("offered").replaceChildren(...this.#offers(mark, watching, ms));
@@ -47,7 +47,7 @@ export class MarkingPanel {
     this.#part("why").textContent = mark.why;
     for (const which of ["start", "end"]) {
       const { at_ms: at, source, spread_ms: spread } = mark[which];
-      const button = this.root.querySelector(`[data-edge=${which}]`);
+      const button = this.root.querySelector(`button[data-edge=${which}]`);
       button.setAttribute("aria-pressed", String(which === edge));
       const off = spread ? `, may be ${(spread / 1000).toFixed(1)} s off` : "";
       button.replaceChildren(element("b", {}, which === "start" ? "starts" : "ends"), element("time", {}, ` ${fineClock(at)} `), element("small", {}, SOURCES[source] + off));

@@ -26,12 +26,9 @@ export class MarkingStore {
     this.#take(await this.#ask("", { ...deed, seen }));
   }
 
-  async undo() {
-    this.#take(await this.#ask("/undo", {}));
-  }
-
-  async redo() {
-    this.#take(await this.#ask("/redo", {}));
+  /** Take back what this person did last ("undo"), or do it again ("redo"). */
+  async goBack(which) {
+    this.#take(await this.#ask(`/${which}`, {}));
   }
 
   mark(id) {
