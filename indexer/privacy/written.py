@@ -20,7 +20,7 @@ PATTERNS: tuple[tuple[Kind, float, re.Pattern[str]], ...] = tuple(
         (Kind.WEB, 0.95, r"\bwww\.[\w-]+(?:\.[\w-]+)+(?:/[^\s<>\"']*)?"),
         (Kind.WEB, 0.85, r"\b[a-z][\w-]+(?:\.[\w-]+)*\.(?:org|com|net|edu|gov|info|hospital|clinic|health|example)\b"
                          r"(?:/[^\s<>\"']*)?"),
-        (Kind.IP, 1.0, rf"(?<![\d.]){_OCTET}(?:\.{_OCTET}){{3}}(?![\d.])"),
+        (Kind.IP, 1.0, rf"(?<![\d.]){_OCTET}(?:\.{_OCTET}){{3}}(?!\.?\d)"),
         (Kind.IP, 1.0, r"(?<![\w:])(?:[0-9a-f]{1,4}:){2,7}:?[0-9a-f]{1,4}(?![\w:])(?<=[0-9a-f]{4})"),
         (Kind.DEVICE, 1.0, r"\b[0-9a-f]{2}(?:[:-][0-9a-f]{2}){5}\b"),
         (Kind.OTHER, 1.0, r"\b[0-9a-f]{8}-(?:[0-9a-f]{4}-){3}[0-9a-f]{12}\b"),

@@ -46,6 +46,7 @@ def told(text: str, known: list[KnownName] | None = None) -> list[Identifier]:
         ("M", "the serial number is X 4471 182", "X 4471 182"),
         ("N", "see www dot berg dot example for more", "www dot berg dot example"),
         ("O", "the recorder is at 192.0.2.17 here", "192.0.2.17"),
+        ("O", "The address is 192.0.2.17. Now the rhexis.", "192.0.2.17"),
         ("P", "fingerprint 771240 opened it", "771240"),
         ("R", "study number 300412 of the trial", "300412"),
     ],
