@@ -23,6 +23,7 @@ from web.pages.consents import consents
 from web.pages.find import find, passage_address
 from web.pages.marking import marking
 from web.pages.people import people
+from web.pages.times import times
 from web.signing_in import door, put_door
 from web.terms import Terms
 from web.viewing import ViewerOf, seen_viewer, who_signed_in
@@ -65,4 +66,5 @@ def create_app(library: Library, settings: Settings, viewer_of: ViewerOf | None 
     put_door(app, settings, shut=viewer_of is None)
     for blueprint in (find, case, cases, about, media, look, api, marking, marking_api, door, people, consents):
         app.register_blueprint(blueprint)
+    app.register_blueprint(times)
     return app

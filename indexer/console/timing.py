@@ -15,7 +15,7 @@ import click
 from indexer.catalogue.library import Library
 from indexer.errors import BadInput
 from indexer.models.timing import OperationTimes, Spread, StepFigures, TimesAsked, TimesReport
-from indexer.timing import asking, control, reporting, wording
+from indexer.timing import asking, control, reporting, tables, wording
 from indexer.timing.step_log import LogColumns, StepLog, read_log
 from indexer.timing.taking_logs import LogDetails, Taken, take
 
@@ -75,7 +75,7 @@ def tell(library: Library, wanted: Wanted) -> Told:
     comparisons = []
     if beside:
         first, second = asking.two_groups(counted, beside, words)
-        comparisons = [reporting.compare(step, first, second) for step in steps]
+        comparisons = [reporting.compare(step, first, second, beside) for step in steps]
     return Told(
         report=reporting.report(counted, asked, words),
         series=tuple(reporting.series(counted, step) for step in steps),
@@ -209,10 +209,10 @@ def show(told: Told) -> None:
     if not report.operations:
         console.print("Nothing is counted yet: a step counts once a person has confirmed both its edges.")
     else:
-        table = Table(title=heading(report), title_justify="left")
-        for name in ("Step", "Cases", "Median", "Half of them", "Range", "Share", "Visits"):
+        table = Table(title=tables.heading(report), title_justify="left")
+        for name in tables.STEP_HEADINGS:
             table.add_column(name, justify="left" if name == "Step" else "right")
-        for cells in rows(report):
+        for cells in tables.steps(report):
             table.add_row(*cells)
         console.print(table)
     for line in sentences(told):
@@ -220,33 +220,6 @@ def show(told: Told) -> None:
     console.print()
     for line in (*report.notes, *report.cautions):
         console.print(line, style="dim", soft_wrap=True)
-
-
-def heading(report: TimesReport) -> str:
-    """What was counted."""
-    logs = f", {report.logs} of them from step logs" if report.logs else ""
-    said = "proposed and confirmed steps" if report.proposals else "confirmed steps"
-    return f"Time per step: {said} of {report.operations} operation{'s' if report.operations != 1 else ''}{logs}"
-
-
-def rows(report: TimesReport) -> Iterator[tuple[str, ...]]:
-    """Cells of the table, the time under no step last."""
-    for each in report.steps:
-        label = f"  {each.label}" if each.within else each.label
-        visits = f"{each.visits_median:g}" + (f" (to {each.visits_high})" if each.visits_high > 1 else "")
-        yield label, *_cells(each.time), f"{each.share.median:.0%}", visits
-    if report.no_step and report.no_step_share:
-        yield "No step marked", *_cells(report.no_step), f"{report.no_step_share.median:.0%}", ""
-
-
-def _cells(found: Spread) -> tuple[str, ...]:
-    half = f"{wording.seconds(found.lower)} to {wording.seconds(found.upper)}"
-    return (
-        str(found.n),
-        wording.seconds(found.median),
-        half,
-        f"{wording.seconds(found.low)} to {wording.seconds(found.high)}",
-    )
 
 
 def sentences(told: Told) -> Iterator[str]:

@@ -137,12 +137,16 @@ def series(counted: Sequence[OperationTimes], step: str) -> Series:
 
 
 def compare(
-    step: str, first: tuple[str, Sequence[OperationTimes]], second: tuple[str, Sequence[OperationTimes]]
+    step: str,
+    first: tuple[str, Sequence[OperationTimes]],
+    second: tuple[str, Sequence[OperationTimes]],
+    parted_by: str,
 ) -> Comparison:
-    """A step in two groups of operations, each with its name."""
+    """A step in two groups of operations, each with its name; what parts them is no difference in case mix."""
     one, two = (Group(name, tuple(times), points_of(times, step)) for name, times in (first, second))
     values = [[point.step.time_ms for point in group.points] for group in (one, two)]
-    mixed = comparing.mix(*([point.times.operation.findings for point in group.points] for group in (one, two)))
+    eyes = ([point.times.operation.findings - {parted_by} for point in group.points] for group in (one, two))
+    mixed = comparing.mix(*eyes)
     return Comparison(
         step=step,
         first=one,

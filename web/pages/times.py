@@ -1,0 +1,211 @@
+"""Time per step: figures with their charts, their tables and a sentence for each, never an order of people."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Sequence
+from threading import Lock
+from typing import NamedTuple
+
+from flask import Blueprint, current_app, render_template, request, url_for
+from markupsafe import Markup
+
+from indexer.consent import Viewer
+from indexer.errors import BadInput
+from indexer.models.frozen import Frozen
+from indexer.models.timing import OperationTimes, TimesAsked, TimesReport
+from indexer.timing import asking, reporting, tables, wording
+from indexer.timing.charts import NEWEST_BARS, NEWEST_DOTS, NEWEST_SERIES, Charts
+from indexer.vocabulary.vocabulary import Vocabulary
+from web.chart_colours import chart_colours
+from web.viewing import the_library, the_viewer
+
+times = Blueprint("times", __name__)
+
+KEPT = 8
+"""Pages that are kept until a mark of the library changes."""
+
+
+class Form(Frozen):
+    """What the address asks, as it was written."""
+
+    step: str = ""
+    used: str = ""
+    finding: str = ""
+    since: str = ""
+    until: str = ""
+    operator: str = ""
+    beside: str = ""
+    proposals: bool = False
+
+
+class Table(NamedTuple):
+    """The numbers of a chart."""
+
+    headings: tuple[str, ...]
+    rows: Sequence[tuple[str, ...]]
+
+
+class Figure(NamedTuple):
+    """A chart with what it shows in words, and its numbers."""
+
+    heading: str
+    sentences: tuple[str, ...]
+    picture: Markup
+    tables: tuple[Table, ...]
+
+
+class Shown(NamedTuple):
+    """A page put together."""
+
+    heading: str
+    report: TimesReport
+    steps: Table
+    figures: tuple[Figure, ...]
+
+
+class Kept:
+    """The last pages that were put together, for as long as the library is as it was."""
+
+    def __init__(self) -> None:
+        self._lock, self._pages = Lock(), OrderedDict[tuple[object, ...], Shown]()
+
+    def get(self, key: tuple[object, ...]) -> Shown | None:
+        """A page, None where it is not kept."""
+        with self._lock:
+            return self._pages.get(key)
+
+    def put(self, key: tuple[object, ...], page: Shown) -> None:
+        """Keep a page; the oldest goes."""
+        with self._lock:
+            self._pages[key] = page
+            while len(self._pages) > KEPT:
+                self._pages.popitem(last=False)
+
+
+@times.get("/times")
+def page() -> str:
+    """Times of the viewer's own operations, the owner's of all."""
+    form, library, viewer = read_form(), the_library(), the_viewer()
+    asked, beside = asked_by(form, library.vocabulary)
+    kept: Kept = current_app.extensions.setdefault("times", Kept())
+    key = (library.revision(), viewer.person_id, viewer.owns, form)
+    shown = kept.get(key)
+    if shown is None:
+        shown = put_together(viewer, asked, beside)
+        kept.put(key, shown)
+    words = library.vocabulary
+    return render_template(
+        "times.html",
+        form=form,
+        shown=shown,
+        every_step=words.of_facet("step"),
+        every_finding=words.of_facet("finding"),
+        every_used=[*words.of_facet("technique"), *words.of_facet("device")],
+    )
+
+
+def read_form() -> Form:
+    """The parameters of the address, the rest left alone."""
+    given = {
+        name: " ".join(request.args.get(name, "").split())[:120] for name in Form.model_fields if name != "proposals"
+    }
+    return Form(**given, proposals="proposals" in request.args)
+
+
+def asked_by(form: Form, vocabulary: Vocabulary) -> tuple[TimesAsked, str]:
+    """What is asked, and what the operations are to be parted by. Raises BadInput."""
+
+    def day(said: str) -> object:
+        found = asking.day_of(said) if said else None
+        if said and found is None:
+            raise BadInput(f"{said!r} is no day such as 2026-03-31.")
+        return found
+
+    def named(name: str, *facets: str) -> tuple[str, ...]:
+        return (asking.concept_of(name, facets, vocabulary),) if name else ()
+
+    beside = form.beside
+    if beside and asking.day_of(beside) is None:
+        beside = asking.concept_of(beside, (*asking.USED, "finding"), vocabulary)
+    told = (beside,) if beside in vocabulary and vocabulary[beside].facet != "finding" else ()
+    asked = TimesAsked.model_validate(
+        {
+            "steps": named(form.step, "step", "part"),
+            "used": named(form.used, *asking.USED),
+            "findings": named(form.finding, "finding"),
+            "since": day(form.since),
+            "until": day(form.until),
+            "operator": form.operator or None,
+            "proposals": form.proposals,
+            "told": told,
+        }
+    )
+    return asked, beside
+
+
+def put_together(viewer: Viewer, asked: TimesAsked, beside: str) -> Shown:
+    """Read, count and draw."""
+    library = the_library()
+    words = library.vocabulary
+    counted = asking.counted(library, viewer, asked)
+    report = reporting.report(counted, asked, words)
+    charts = Charts(words, chart_colours(words), play_address)
+    figures = []
+    if counted:
+        figures = [*_of_step(counted, asked, beside, charts, words), *_of_all(counted, report, asked, charts)]
+    return Shown(
+        tables.heading(report), report, Table(tables.STEP_HEADINGS, list(tables.steps(report))), tuple(figures)
+    )
+
+
+def _of_step(
+    counted: Sequence[OperationTimes], asked: TimesAsked, beside: str, charts: Charts, words: Vocabulary
+) -> list[Figure]:
+    """The chosen step over time, and in two groups."""
+    made = []
+    for step in asked.steps:
+        label = words[step].label
+        series = reporting.series(counted, step)
+        if series.points:
+            said = wording.of_slope(series), wording.of_runs(series), wording.of_limits(series), wording.MISSED
+            numbers = Table(tables.SERIES_HEADINGS, tables.series(series, words, NEWEST_SERIES))
+            made.append(Figure(f"{label} over time", said, Markup(charts.over_time(series)), (numbers,)))
+        if beside and series.points:
+            found = reporting.compare(step, *asking.two_groups(counted, beside, words), beside)
+            said = (wording.of_comparison(found), *found.warnings)
+            both = Table(tables.GROUP_HEADINGS, tables.groups(found))
+            eyes = Table(tables.MIX_HEADINGS, tables.mix(found, words))
+            made.append(Figure(f"{label}, two groups", said, Markup(charts.comparison(found)), (both, eyes)))
+    return made
+
+
+def _of_all(counted: Sequence[OperationTimes], report: TimesReport, asked: TimesAsked, charts: Charts) -> list[Figure]:
+    """How the times of every step lie, and what each operation was made of."""
+    longest = max(report.steps, key=lambda each: each.time.median, default=None)
+    lies = (wording.of_step(longest),) if longest else ()
+    if report.operations > NEWEST_DOTS:
+        lies = (*lies, f"The newest {NEWEST_DOTS} operations are dots; figures are of all {report.operations}.")
+    spread_of = Figure(
+        "How the times of each step lie",
+        lies,
+        Markup(charts.distribution(counted, report.steps)),
+        (Table(tables.STEP_HEADINGS, list(tables.steps(report))),),
+    )
+    if asked.steps:
+        return [spread_of]
+    newest = counted[-NEWEST_BARS:]
+    bars = Figure(
+        "What each operation was made of",
+        (
+            f"The newest {len(newest)} operations, oldest on top; each piece bears its step's number in the usual order.",
+        ),
+        Markup(charts.bars(counted)),
+        (Table(*tables.operations(newest, report)),),
+    )
+    return [spread_of, bars]
+
+
+def play_address(case_id: str, recording_id: str, at_ms: int) -> str:
+    """Where a moment plays."""
+    return url_for("case.show", case_id=case_id, recording_id=recording_id, t=f"{at_ms / 1000:g}")
