@@ -17,7 +17,7 @@ from typing import NamedTuple
 from indexer.models.tagged import AssertionKind, Evidence, FoundFinding, Measure, Mention
 from indexer.vocabulary.vocabulary import Vocabulary
 
-BELIEVED = 0.35
+BELIEVED = 0.55
 """Probability from which a finding is proposed: a person can strike a false one sooner than find a missing one."""
 HISTORY = 0.8
 """Chance that what is told as earlier is true of the eye still."""
