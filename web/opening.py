@@ -12,6 +12,7 @@ from pathlib import Path
 import click
 
 from demo_clips import DemoOperation, make_demo
+from demo_clips.step_logs import NOTHING, make_step_logs
 from indexer import cautions
 from indexer.catalogue.library import Library
 from indexer.config import Settings, default_library
@@ -67,9 +68,26 @@ def demo(folder: Path | None, ffmpeg: str | None, *, port: int | None, stay: boo
         drafts = _new(library, operations)
         if (drafts or library.unfinished_jobs()) and adding.run(library, chosen, drafts):
             raise click.exceptions.Exit(1)
-        click.echo(f"{len(library.cases(library.owner))} invented operations are in {library.folder}.")
+        _take_logs(library, place / "logs")
+        filmed = sum(Kind.LOGGED not in case.kinds for case in library.cases(library.owner))
+        click.echo(f"{filmed} invented operations are in {library.folder}.")
         if stay:
             show(library, chosen)
+
+
+def _take_logs(library: Library, folder: Path) -> None:
+    """Operations that were only logged, for the page about times."""
+    from indexer.timing.step_log import LogColumns, read_log
+    from indexer.timing.taking_logs import LogDetails, take
+
+    columns = LogColumns(operation="operation", date="date")
+    many = 0
+    for log in make_step_logs(folder):
+        read = read_log(log.path, columns, {NOTHING: ""}, library.vocabulary)
+        details = LogDetails(title=log.title, operator=log.operator, findings=log.findings, used=log.used)
+        many += len(take(library, read.operations, details).added)
+    if many:
+        click.echo(f"{many} more came in as step logs, for the page about times.", err=True)
 
 
 def _new(library: Library, operations: Sequence[DemoOperation]) -> list[CaseDraft]:

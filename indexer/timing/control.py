@@ -33,7 +33,9 @@ class Limits(NamedTuple):
 
     def outside(self, values: Sequence[float]) -> tuple[int, ...]:
         """Indexes of the values beyond the limits."""
-        return tuple(at for at, value in enumerate(values) if not self.lower <= value <= self.upper)
+        # Values that are all alike lie on their limits, but for the last digit of the arithmetic.
+        little = 1e-9 * max(1.0, abs(self.centre))
+        return tuple(at for at, value in enumerate(values) if not self.lower - little <= value <= self.upper + little)
 
 
 class Runs(NamedTuple):

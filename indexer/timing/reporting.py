@@ -122,9 +122,10 @@ def series(counted: Sequence[OperationTimes], step: str) -> Series:
     values = [float(point.step.time_ms) for point in points]
     limits, outside = None, tuple[int, ...]()
     if len(values) >= control.FEWEST_FOR_LIMITS:
-        found = control.limits([log(value) for value in values])
+        logs = [log(value) for value in values]
+        found = control.limits(logs)
+        outside = found.outside(logs)
         limits = found._replace(centre=exp(found.centre), lower=exp(found.lower), upper=exp(found.upper))
-        outside = limits.outside(values)
     enough = len(values) >= trend.FEWEST
     return Series(
         step=step,

@@ -36,6 +36,7 @@ def test_individuals_and_moving_ranges(values, centre, lower, upper, range_mean,
 def test_what_lies_beyond_the_limits_is_named() -> None:
     found = control.limits(FLOW)
     assert found.outside([50.0, 55.9, 45.7]) == (1, 2)
+    assert control.limits([0.1 + 0.2] * 21).outside([0.1 + 0.2] * 21) == ()
 
 
 @pytest.mark.parametrize(
