@@ -54,6 +54,7 @@ export class FilmDeeds {
   keys() {
     const sheet = this.page.querySelector("#keys");
     sheet.hidden = !sheet.hidden;
+    if (!sheet.hidden) sheet.scrollIntoView({ block: "nearest" });
     this.page.querySelector("[data-do=keys]").setAttribute("aria-expanded", String(!sheet.hidden));
   }
 }

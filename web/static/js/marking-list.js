@@ -4,6 +4,7 @@ import { clock } from "./clock.js";
 
 const WORDS_SHOWN = 16;
 const GAP_MS = 2000;
+const BESIDE = matchMedia("(min-width: 56rem)");
 
 export function element(name, attributes = {}, ...content) {
   const made = document.createElement(name);
@@ -30,9 +31,9 @@ export class MarkingList {
     this.root.replaceChildren(...marks.map((mark, place) => this.#row(mark, marks[place - 1], mark.id === chosen)));
   }
 
-  /** Bring the row in hand into view, within its own frame or the page. */
+  /** Bring the row in hand into view; where the list stands below the film, the step in hand stays there instead. */
   follow() {
-    this.root.querySelector("[aria-current=true]")?.scrollIntoView({ block: "nearest" });
+    if (BESIDE.matches) this.root.querySelector("[aria-current=true]")?.scrollIntoView({ block: "nearest" });
   }
 
   #row(mark, before, chosen) {
