@@ -25,7 +25,7 @@ from av.video.stream import VideoStream
 
 from indexer.footage import parameter_sets, sounding
 from indexer.footage.clock import open_film
-from indexer.footage.cutting_window import SOUGHT, Window, film_of, find
+from indexer.footage.cutting_window import SOUGHT, Window, as_shown, film_of, find
 from indexer.footage.guarded import Refused
 from indexer.footage.muxing import decoding_times, write_film
 from indexer.footage.parameter_sets import Sets
@@ -63,6 +63,8 @@ def write(
             window = find(container, stream, start_ms, end_ms, own_clock=own_clock)
             plan = _plan(container, stream, window, sets)
             if plan is None:
+                return {"copied": 0}
+            if not as_shown(heard)[2]:
                 return {"copied": 0}
             zero = 0 if own_clock else window.origin
             spans = [(_place(a, window, zero), _place(b, window, zero)) for a, b in mute]

@@ -5,6 +5,7 @@ Runs in a guarded process; times are ticks of the stream's own clock.
 
 from __future__ import annotations
 
+import contextlib
 from array import array
 from bisect import bisect_left
 from fractions import Fraction
@@ -60,10 +61,10 @@ def measure(path: Path, start_ms: int, end_ms: int, own_clock: bool) -> dict[str
 
 
 def _measured(path: Path, start_ms: int, end_ms: int, own_clock: bool) -> dict[str, Any]:
-    with open_film(path) as container:
+    with open_film(path) as container, open_film(path) as other:
         stream = film_of(container)
         window = find(container, stream, start_ms, end_ms, own_clock=own_clock)
-        context = stream.codec_context
+        width, height, _ = as_shown(other)
         return {
             "base": [window.time_base.numerator, window.time_base.denominator],
             "origin": window.origin,
@@ -72,7 +73,7 @@ def _measured(path: Path, start_ms: int, end_ms: int, own_clock: bool) -> dict[s
             "after": window.after,
             "seeks": container.format.name in SOUGHT,
             "sound": bool(container.streams.audio and container.streams.audio[0].codec_context),
-            "size": [context.width, context.height],
+            "size": [width, height],
             "rate": float(stream.average_rate or 25),
         }
 
@@ -83,6 +84,16 @@ def film_of(container: InputContainer) -> VideoStream:
     if stream is None or stream.codec_context is None:
         raise Refused("there is no moving picture in it.")
     return stream
+
+
+def as_shown(container: InputContainer) -> tuple[int, int, bool]:
+    """Width and height of the picture as shown, and whether it is shown just as it is decoded; reads its beginning."""
+    stream = film_of(container)
+    rotation, shape = 0, stream.sample_aspect_ratio or Fraction(1)
+    with contextlib.suppress(av.FFmpegError):
+        rotation = next((frame.rotation for frame in container.decode(stream)), 0)
+    width, height = round(stream.codec_context.width * shape), stream.codec_context.height
+    return (height, width, False) if rotation % 180 else (width, height, rotation == 0 and shape == 1)
 
 
 def find(container: InputContainer, stream: VideoStream, start_ms: int, end_ms: int, *, own_clock: bool) -> Window:

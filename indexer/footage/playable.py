@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import contextlib
-import math
-import os
-import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
 
 from indexer.config import Settings
 from indexer.errors import RecordingUnreadable, ToolFailed
-from indexer.footage import ffmpeg
+from indexer.footage import ffmpeg, graph_pictures, guarded, playable_chunks
+from indexer.footage.appearing import appearing
+from indexer.footage.graph_pictures import TICKS_A_SECOND
 from indexer.footage.joining import lay_out_parts, length_ms
+from indexer.footage.playable_chunks import Chunk
 from indexer.footage.probing import ends_early
 from indexer.models.footage import Part, Probe
 
@@ -22,15 +20,12 @@ _SOUNDS = {"mp4": {"aac", "mp3", "opus", "flac", None}, "webm": {"opus", "vorbis
 _PIXEL_FORMATS = {"yuv420p", "yuvj420p"}
 _LATEST_START_MS = 500
 
-_TICKS_A_SECOND = 120_000
-"""The copy's clock: whole ticks for 24, 25, 29.97, 30, 50, 59.94 and 60 frames a second and for milliseconds."""
-_SAMPLES_A_SECOND = 48_000
 _SLOWEST = 30
 """Seconds of work that one second of film may take before the encoder is given up."""
 
 _KEPT = {"vcodec": "copy", "bsf:v": "setts=pts=PTS-STARTPTS:dts=DTS-STARTPTS:duration=DURATION"}
-_SOUND = {"acodec": "aac", "audio_bitrate": "128k"}
-_WRITING = {"map_metadata": -1, "map_chapters": -1, "movflags": "+faststart", "f": "mp4"}
+_ENCODED = 0.97
+"""Share of the whole work that is over when all chunks are encoded."""
 
 
 def reasons_for_copy(probes: Sequence[Probe], settings: Settings) -> tuple[str, ...]:
@@ -84,35 +79,85 @@ def make_playable(
 
     H.264 8 bit, a key frame each second, AAC where any part has sound, the index in front. Pictures that fit
     already are not encoded again. Times of frames are kept as they are, never made even. Nothing of the originals'
-    metadata is kept. The film appears under its name only when it is complete. `progress` is called with 0 to 1.
+    metadata is kept. What was encoded before a kill is not encoded again.
+    The film appears under its name only when it is complete. `progress` is called with 0 to 1.
     Raises ToolFailed, and RecordingUnreadable where a part is named twice.
     """
     for place, source in enumerate(sources):
         if source in sources[:place]:
             raise RecordingUnreadable(source, "it is named twice among the parts of one recording. Name it once.")
     parts = lay_out_parts(sources, probes)
-    length_s = length_ms(probes) / 1000
-    target.parent.mkdir(parents=True, exist_ok=True)
-    _sweep(target)
-    handle, name = tempfile.mkstemp(prefix=f".{target.stem}-", suffix=".unfinished.mp4", dir=target.parent)
-    os.close(handle)
-    unfinished = Path(name)
-    try:
-        film = _describe(parts, unfinished, keep=keeps_pictures(probes, settings))
-        timeout_s = settings.probe_seconds + _SLOWEST * length_s
-        ffmpeg.run(film, timeout_s=timeout_s, settings=settings, length_s=length_s, progress=progress)
-        _check(unfinished)
-        unfinished.replace(target)
-    finally:
-        unfinished.unlink(missing_ok=True)
+    if keeps_pictures(probes, settings):
+        _repack(parts[0], target, settings, progress)
+    else:
+        _encode(parts, target, settings, progress)
     progress(1.0)
 
 
-def _sweep(target: Path) -> None:
-    """Take away what an earlier attempt left when it was killed."""
-    for left in target.parent.glob(f".{target.stem}-*.unfinished.mp4"):
-        with contextlib.suppress(OSError):
-            left.unlink()
+def _encode(parts: Sequence[Part], target: Path, settings: Settings, progress: Callable[[float], None]) -> None:
+    """Encode chunk by chunk, keeping each that is done, and join them. An attempt that was cut off is gone on with."""
+    probes = [part.probe for part in parts]
+    size, rate = graph_pictures.frame_size(probes), max(probe.frame_rate for probe in probes)
+    chunks = playable_chunks.divide(parts, settings, playable_chunks.CHUNK_MS)
+    whole_s = sum(chunk.length_s for chunk in chunks)
+    done_s = 0.0
+    with (
+        playable_chunks.kept_beside(target, parts, playable_chunks.CHUNK_MS) as folder,
+        appearing(target) as unfinished,
+    ):
+        for chunk in chunks:
+
+            def tell(share: float, before_s: float = done_s, length_s: float = chunk.length_s) -> None:
+                progress(_ENCODED * (before_s + share * length_s) / whole_s)
+
+            playable_chunks.encode(chunk, parts[chunk.part], folder, size, rate, settings, tell)
+            done_s += chunk.length_s
+            tell(1.0)
+        _join(parts, chunks, folder, unfinished, settings)
+
+
+def _join(parts: Sequence[Part], chunks: Sequence[Chunk], folder: Path, target: Path, settings: Settings) -> None:
+    origins = {chunk.part: chunk.first for chunk in reversed(chunks)}
+    sound = []
+    for number, part in enumerate(parts):
+        # By where they begin and end in the whole, so that rounding does not add up over many parts.
+        begin, end = (
+            at * graph_pictures.SAMPLES_A_SECOND // 1000
+            for at in (part.start_ms, part.start_ms + part.probe.duration_ms)
+        )
+        sound.append((str(part.path), origins[number], end - begin))
+    made = guarded.work_on(
+        folder,
+        "indexer.footage.playable_joining:join",
+        {
+            "target": str(target),
+            "chunks": [(chunk.name, chunk.starts) for chunk in chunks],
+            "sound": sound if any(part.probe.has_sound for part in parts) else [],
+            "last": parts[-1].probe.last_frame_ms * TICKS_A_SECOND // 1000,
+        },
+        seconds=settings.probe_seconds + length_ms([part.probe for part in parts]) / 1000,
+        memory_mb=settings.probe_memory_mb,
+    )
+    if "failed" in made:
+        raise ToolFailed("joining", f"the copy could not be written ({made['failed']}).")
+
+
+def _repack(part: Part, target: Path, settings: Settings, progress: Callable[[float], None]) -> None:
+    """Put pictures that fit already into another container, with their sound as AAC."""
+    import ffmpeg as graph
+
+    source = graph.input(ffmpeg.file_address(part.path), **ffmpeg.GUARDS)
+    outputs = [source["V:0"]]
+    if part.probe.has_sound:
+        length_s = part.probe.duration_ms / 1000
+        outputs.append(graph_pictures.sound(graph, source, 0, part.probe.first_ms / 1000, length_s))
+    how = {**_KEPT, **(graph_pictures.SOUND if part.probe.has_sound else {}), **graph_pictures.WRITING}
+    length_s = part.probe.duration_ms / 1000
+    with appearing(target) as unfinished:
+        film = graph.output(*outputs, ffmpeg.file_address(unfinished), **how).global_args("-copyts")
+        timeout_s = settings.probe_seconds + _SLOWEST * length_s
+        ffmpeg.run(film, timeout_s=timeout_s, settings=settings, length_s=length_s, progress=progress)
+        _check(unfinished)
 
 
 def _check(film: Path) -> None:
@@ -120,83 +165,3 @@ def _check(film: Path) -> None:
 
     if len(frame_times(film)) == 0:
         raise ToolFailed("ffmpeg", "the copy that it made has no pictures.")
-
-
-def _describe(parts: Sequence[Part], target: Path, *, keep: bool) -> Any:
-    """The whole work as one graph of ffmpeg-python: pictures by their times, sound cut to each part's length."""
-    import ffmpeg as graph
-
-    with_sound = any(part.probe.has_sound for part in parts)
-    width, height = _frame_size([part.probe for part in parts])
-    pictures, sounds = [], []
-    for number, part in enumerate(parts):
-        # The clock of the file is kept, so that sound and picture are moved by the same amount.
-        source = graph.input(ffmpeg.file_address(part.path), **ffmpeg.GUARDS)
-        pictures.append(source["V:0"] if keep else _picture(source, part, width, height))
-        if with_sound:
-            sounds.append(_sound(graph, source, part, number))
-    outputs = [_merged(graph, pictures)]
-    if with_sound:
-        outputs.append(graph.concat(*sounds, v=0, a=1) if len(sounds) > 1 else sounds[0])
-    encoding = {**(_KEPT if keep else _encoding(parts)), **(_SOUND if with_sound else {}), **_WRITING}
-    return graph.output(*outputs, ffmpeg.file_address(target), **encoding).global_args("-copyts")
-
-
-def _merged(graph: Any, pictures: Sequence[Any]) -> Any:
-    """One stream of all parts' pictures in order of their times, which stay as they are."""
-    if len(pictures) == 1:
-        return pictures[0]
-    merged = graph.filter(list(pictures), "interleave", nb_inputs=len(pictures))
-    return merged.filter("settb", f"1/{_TICKS_A_SECOND}")
-
-
-def _picture(source: Any, part: Part, width: int, height: int) -> Any:
-    """A part's pictures: progressive, upright, with square pixels, of the common size, from the part's start on."""
-    stream = source["V:0"]
-    if part.probe.interlaced:
-        stream = stream.filter("bwdif", mode="send_frame", parity="auto", deint="interlaced")
-    # Some cameras use the full range of values, which not every browser gives back right.
-    narrow = {} if part.probe.pixel_format == "yuv420p" else {"out_range": "tv"}
-    stream = stream.filter("scale", w="round(iw*sar)", h="ih", **narrow).filter("setsar", "1")
-    if max(abs(part.probe.width - width), abs(part.probe.height - height)) > 1:
-        stream = stream.filter("scale", w=width, h=height, force_original_aspect_ratio="decrease")
-    stream = stream.filter("pad", w=width, h=height, x="(ow-iw)/2", y="(oh-ih)/2").filter("format", "yuv420p")
-    start = part.start_ms * _TICKS_A_SECOND // 1000
-    return stream.filter("settb", f"1/{_TICKS_A_SECOND}").filter("setpts", f"PTS-STARTPTS+{start}")
-
-
-def _sound(graph: Any, source: Any, part: Part, number: int) -> Any:
-    """A part's sound, begun with its first picture and exactly as long as its pictures; silence where it has none."""
-    length_s = part.probe.duration_ms / 1000
-    if part.probe.has_sound:
-        stream = source["a:0"].filter("asetpts", f"PTS-({part.probe.first_ms / 1000})/TB")
-        stream = stream.filter("aresample", _SAMPLES_A_SECOND, **{"async": 1, "first_pts": 0}).filter("apad")
-    else:
-        # The size of a block makes no difference, but two equal silences would be one and the same node of the graph.
-        stream = graph.input(f"anullsrc=r={_SAMPLES_A_SECOND}:cl=stereo:n={1024 + number}", f="lavfi").audio
-    stream = stream.filter("atrim", end=length_s).filter("asetpts", "PTS-STARTPTS")
-    return stream.filter("aformat", sample_fmts="fltp", sample_rates=_SAMPLES_A_SECOND, channel_layouts="stereo")
-
-
-def _frame_size(probes: Sequence[Probe]) -> tuple[int, int]:
-    """Width and height of the copy: those of the largest part, made even."""
-    largest = max(probes, key=lambda probe: probe.width * probe.height)
-    return 2 * math.ceil(largest.width / 2), 2 * math.ceil(largest.height / 2)
-
-
-def _encoding(parts: Sequence[Part]) -> dict[str, Any]:
-    rate = max(part.probe.frame_rate for part in parts)
-    return {
-        "vcodec": "libx264",
-        "preset": "veryfast",
-        # Only what the stream says of its rate, and by it which level a decoder needs; times of frames are not touched.
-        "x264-params": f"fps={max(1, round(rate * 1000))}/1000",
-        "crf": 23,
-        "pix_fmt": "yuv420p",
-        "fps_mode": "passthrough",
-        "enc_time_base": f"1/{_TICKS_A_SECOND}",
-        "video_track_timescale": _TICKS_A_SECOND,
-        # Merging forgets how long a frame is shown; without a length, players leave out the very last one.
-        "bsf:v": f"setts=pts=PTS:dts=DTS:duration={parts[-1].probe.last_frame_ms * _TICKS_A_SECOND // 1000}",
-        "force_key_frames": "expr:gte(t,n_forced)",
-    }

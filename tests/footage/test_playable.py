@@ -9,6 +9,7 @@ import pytest
 
 from indexer.config import Settings
 from indexer.errors import RecordingUnreadable, ToolFailed
+from indexer.footage import playable, playable_chunks
 from indexer.footage.joining import lay_out_parts
 from indexer.footage.looking import look
 from indexer.footage.playable import make_playable, reasons_for_copy
@@ -292,7 +293,7 @@ def test_a_copy_that_fails_leaves_nothing_and_the_old_one_stays(tmp_path: Path) 
     target = tmp_path / "media" / "film.mp4"
     target.parent.mkdir()
     target.write_bytes(b"the copy of before")
-    with pytest.raises(ToolFailed):
+    with pytest.raises((ToolFailed, RecordingUnreadable)):
         make_playable([path], probes, target, settings, lambda done: None)
     assert [each.name for each in target.parent.iterdir()] == ["film.mp4"]
     assert target.read_bytes() == b"the copy of before"
@@ -303,3 +304,67 @@ def test_a_part_named_twice_is_told(tmp_path: Path) -> None:
         make_playable(
             [Path("a.mp4")] * 2, [PLAIN] * 2, tmp_path / "f.mp4", Settings(library=tmp_path), lambda done: None
         )
+
+
+DIVIDED: dict[str, tuple[str, dict[str, object]]] = {
+    "29.97, B-frames": ("a.mp4", {"fps": NTSC, "b_frames": 3, "sound": "aac", "gop": 300}),
+    "59.94 transport stream": ("a.ts", {"fps": NTSC_DOUBLE, "b_frames": 2, "sound": "ac3", "gop": 150}),
+    "HEVC": ("a.mp4", {"codec": "libx265", "b_frames": 3, "gop": 40}),
+    "uneven": ("a.mkv", {"vfr": [n * 0.04 + n // 7 * 0.033 for n in range(240)], "b_frames": 1, "gop": 200}),
+    "interlaced, late": ("a.mkv", {"interlaced": True, "vfr": [5 + n / 25 for n in range(240)]}),
+}
+
+
+@pytest.mark.parametrize(("name", "how"), DIVIDED.values(), ids=DIVIDED)
+def test_chunks_follow_each_other_without_a_seam(
+    name: str, how: dict[str, object], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(playable_chunks, "CHUNK_MS", 1500)
+    path = write_film(tmp_path / name, **{"frames": 240, **how})  # type: ignore[arg-type]
+    target, probes = copy([path], tmp_path)
+    seen = read_film(target)
+    assert [number for _, number in seen] == list(range(probes[0].frames))
+    assert [time for time, _ in seen] == pytest.approx(expected_times([path], probes), abs=2e-5)
+
+
+def test_what_was_encoded_before_a_kill_is_not_encoded_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(playable_chunks, "CHUNK_MS", 1000)
+    path = write_film(tmp_path / "a.mkv", 200, gop=300, sound="aac")
+    settings, target = Settings(library=tmp_path), tmp_path / "media" / "film.mp4"
+    probes = [look_at(path)]
+    begun, encode = [], playable_chunks.encode
+
+    def killed(chunk: playable_chunks.Chunk, *given: object) -> Path:
+        if chunk.name == "0-4.mp4" and len(begun) == 4:
+            raise KeyboardInterrupt
+        begun.append(chunk.name)
+        return encode(chunk, *given)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(playable_chunks, "encode", killed)
+    with pytest.raises(KeyboardInterrupt):
+        make_playable([path], probes, target, settings, lambda done: None)
+    assert not target.exists()
+    folder = target.parent / ".film.chunks"
+    (folder / ".0-4-abc.unfinished.mp4").write_bytes(b"half")
+    before = {each.name: each.stat().st_mtime_ns for each in folder.glob("0-*.mp4")}
+    assert sorted(before) == ["0-0.mp4", "0-1.mp4", "0-2.mp4", "0-3.mp4"]
+
+    def join_after_looking(*given: object) -> None:
+        after = {each.name: each.stat().st_mtime_ns for each in folder.glob("0-*.mp4")}
+        assert before.items() <= after.items() and len(after) == 8
+        joined(*given)  # type: ignore[arg-type]
+
+    joined = playable._join
+    monkeypatch.setattr(playable, "_join", join_after_looking)
+    make_playable([path], probes, target, settings, lambda done: None)
+    assert [number for _, number in read_film(target)] == list(range(200))
+    assert [each.name for each in target.parent.iterdir()] == ["film.mp4"]
+
+
+def test_chunks_of_another_film_are_not_taken(tmp_path: Path) -> None:
+    folder = tmp_path / "media" / ".film.chunks"
+    folder.mkdir(parents=True)
+    (folder / "0-0.mp4").write_bytes(b"of another film")
+    (folder / "chunks.json").write_text('{"chunk_ms": 120000, "parts": [["another", 0]]}')
+    target, _ = copy([write_film(tmp_path / "a.mkv", 75, gop=300)], tmp_path)
+    assert len(read_film(target)) == 75
