@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from functools import lru_cache
 from importlib import resources
 from typing import Any
 
@@ -50,6 +51,12 @@ class Likely:
     def _best(self, scores: Any, but: str | None = None) -> tuple[str, ...]:
         order = sorted(range(self._edge), key=lambda number: -float(scores[number]))
         return tuple(self.steps[number] for number in order if self.steps[number] != but)[:OFFERED]
+
+
+@lru_cache(maxsize=16)
+def likely_for(vocabulary: Vocabulary, operations: tuple[tuple[Visit, ...], ...]) -> Likely:
+    """What to offer in recordings of one surgeon; kept, since every deed asks for it."""
+    return Likely(vocabulary, operations)
 
 
 def _counts(vocabulary: Vocabulary) -> dict[str, object] | None:

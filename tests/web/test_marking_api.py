@@ -12,6 +12,7 @@ from flask.testing import FlaskClient
 from indexer.catalogue.library import Library
 from indexer.config import Settings
 from indexer.consent import NOBODY, Viewer
+from indexer.models import Cut, KindGuess, Survey
 from tests.web.conftest import Filled, put_media
 from tests.web.invented import HOOKS, put_case
 from web import create_app
@@ -68,6 +69,15 @@ def test_a_moment_is_taken_to_the_picture_that_shows_it(site_of_one: Site) -> No
     site_of_one.post("edge", 2, edge="start", at_ms=2999)
     edge = site_of_one.state().marks[2].start
     assert (edge.at_ms, edge.frame, edge.source) == (2960, 2.96, "person")
+
+
+def test_cuts_of_a_surveyed_film_are_offered(site_of_one: Site) -> None:
+    guess = KindGuess(kind="edited", confidence=0.9, reasons=())
+    cuts = tuple(Cut(at_ms=at, frame=at // 40, kind="hard", strength=0.8) for at in (2000, 8000))
+    survey = Survey(frames=300, length_ms=12_000, cuts=cuts, guess=guess)
+    site_of_one.library.put_survey(site_of_one.at.rpartition("/")[2], survey, (), ())
+    ground = GroundOut.model_validate_json(site_of_one.client.get(site_of_one.at + "/ground").data)
+    assert ground.cuts_ms == (2000, 8000)
 
 
 def test_undo_and_redo_by_address(site_of_one: Site) -> None:

@@ -11,7 +11,7 @@ from indexer.models.marking import Deed, Marking
 from indexer.models.tagged import Boundary, Evidence, Standing
 from web.api.marking_models import DeedIn, DoneOut, EdgeOut, GroundOut, MarkingOut, MarkOut, StepName, WordOut
 from web.document import sureness
-from web.likely import Likely
+from web.likely import Likely, likely_for
 from web.seeking import Seeker
 from web.terms import Terms
 from web.viewing import the_library, the_terms, the_viewer
@@ -83,7 +83,7 @@ def _picture_ms(recording: RecordingDetail, at_ms: int) -> int:
 
 def _likely(recording_id: str) -> Likely:
     library = the_library()
-    return Likely(library.vocabulary, library.given(recording_id).operations)
+    return likely_for(library.vocabulary, library.given(recording_id).operations)
 
 
 def _answer(marking: Marking) -> Response:
