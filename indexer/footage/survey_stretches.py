@@ -86,4 +86,5 @@ def _repeated(change: Numbers, still: Marks, window: int = 24) -> Marks:
     moving = numpy.convolve(change, kernel, "same") / numpy.maximum(1 - share, 1 / window)
     # Repeats that come in a rhythm stand alone or in short rows; a pause is one long row.
     alone = numpy.convolve((numpy.diff(same, prepend=same[:1]) > 0).astype(numpy.float64), kernel, "same")
-    return (share >= 0.15) & (share <= 0.85) & (alone >= 0.15) & (moving > _LIVELY)
+    rhythm: Marks = (share >= 0.15) & (share <= 0.85) & (alone >= 0.15) & (moving > _LIVELY)
+    return rhythm
