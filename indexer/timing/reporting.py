@@ -82,20 +82,22 @@ def report(counted: Sequence[OperationTimes], asked: TimesAsked, vocabulary: Voc
 
 
 def _figures(counted: Sequence[OperationTimes], asked: TimesAsked, vocabulary: Vocabulary) -> list[StepFigures]:
-    found: dict[str, list[Point]] = {}
+    found: dict[str, list[tuple[int, int, int]]] = {}
     for times in counted:
-        for step in times.steps:
-            if not asked.steps or step.step in asked.steps:
-                found.setdefault(step.step, []).append(Point(times, step))
-    figures = [_of_step(step, points, vocabulary) for step, points in found.items()]
+        length_ms = times.operation.length_ms
+        for step, time_ms, visits, _ in times.steps:
+            if not asked.steps or step in asked.steps:
+                found.setdefault(step, []).append((time_ms, visits, length_ms))
+    figures = [_of_step(step, taken, vocabulary) for step, taken in found.items()]
     return sorted(figures, key=lambda each: (each.place, each.step))
 
 
-def _of_step(step: str, points: Sequence[Point], vocabulary: Vocabulary) -> StepFigures:
-    time = spread([point.step.time_ms for point in points])
-    share = spread([point.step.time_ms / point.times.operation.length_ms for point in points])
-    visits = spread([point.step.visits for point in points])
-    assert time is not None and share is not None and visits is not None, "a step is only here with its points"
+def _of_step(step: str, taken: Sequence[tuple[int, int, int]], vocabulary: Vocabulary) -> StepFigures:
+    """`taken`: for each operation the time, the visits, and the length of the whole."""
+    time = spread([each[0] for each in taken])
+    share = spread([each[0] / each[2] for each in taken])
+    visits = spread([each[1] for each in taken])
+    assert time is not None and share is not None and visits is not None, "a step is only here with its operations"
     concept = vocabulary.concepts.get(step)
     return StepFigures(
         step=step,

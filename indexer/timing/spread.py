@@ -13,5 +13,7 @@ def spread(values: Sequence[float]) -> Spread | None:
         return None
     import numpy as np
 
-    low, lower, median, upper, high = (float(each) for each in np.percentile(values, (0, 25, 50, 75, 100)))
+    low, lower, median, upper, high = (
+        float(each) for each in np.percentile(np.asarray(values, float), (0, 25, 50, 75, 100))
+    )
     return Spread(n=len(values), median=median, lower=lower, upper=upper, low=low, high=high)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from threading import Lock
-from typing import NamedTuple
+from typing import Generic, NamedTuple, TypeVar
 
 from flask import Blueprint, current_app, render_template, request, url_for
 from markupsafe import Markup
@@ -22,8 +22,12 @@ from web.viewing import the_library, the_viewer
 
 times = Blueprint("times", __name__)
 
+Made = TypeVar("Made")
+
 KEPT = 8
 """Pages that are kept until a mark of the library changes."""
+KEPT_COUNTS = 2
+"""Choices of operations whose counted times are kept as well, for the next step that is looked at."""
 
 
 class Form(Frozen):
@@ -64,23 +68,23 @@ class Shown(NamedTuple):
     figures: tuple[Figure, ...]
 
 
-class Kept:
-    """The last pages that were put together, for as long as the library is as it was."""
+class Kept(Generic[Made]):
+    """The last things that were put together, for as long as the library is as it was."""
 
-    def __init__(self) -> None:
-        self._lock, self._pages = Lock(), OrderedDict[tuple[object, ...], Shown]()
+    def __init__(self, most: int) -> None:
+        self._most, self._lock, self._made = most, Lock(), OrderedDict[tuple[object, ...], Made]()
 
-    def get(self, key: tuple[object, ...]) -> Shown | None:
-        """A page, None where it is not kept."""
+    def get(self, key: tuple[object, ...], make: Callable[[], Made]) -> Made:
+        """What is kept, or made now; the oldest goes."""
         with self._lock:
-            return self._pages.get(key)
-
-    def put(self, key: tuple[object, ...], page: Shown) -> None:
-        """Keep a page; the oldest goes."""
-        with self._lock:
-            self._pages[key] = page
-            while len(self._pages) > KEPT:
-                self._pages.popitem(last=False)
+            found = self._made.get(key)
+        if found is None:
+            found = make()
+            with self._lock:
+                self._made[key] = found
+                while len(self._made) > self._most:
+                    self._made.popitem(last=False)
+        return found
 
 
 @times.get("/times")
@@ -88,12 +92,8 @@ def page() -> str:
     """Times of the viewer's own operations, the owner's of all."""
     form, library, viewer = read_form(), the_library(), the_viewer()
     asked, beside = asked_by(form, library.vocabulary)
-    kept: Kept = current_app.extensions.setdefault("times", Kept())
-    key = (library.revision(), viewer.person_id, viewer.owns, form)
-    shown = kept.get(key)
-    if shown is None:
-        shown = put_together(viewer, asked, beside)
-        kept.put(key, shown)
+    kept: Kept[Shown] = current_app.extensions.setdefault("times", Kept(KEPT))
+    shown = kept.get((*state(viewer), form), lambda: put_together(viewer, asked, beside))
     words = library.vocabulary
     return render_template(
         "times.html",
@@ -103,6 +103,18 @@ def page() -> str:
         every_finding=words.of_facet("finding"),
         every_used=[*words.of_facet("technique"), *words.of_facet("device")],
     )
+
+
+def state(viewer: Viewer) -> tuple[object, ...]:
+    """What a page depends upon besides what is asked."""
+    return the_library().revision(), viewer.person_id, viewer.owns
+
+
+def counted_for(viewer: Viewer, asked: TimesAsked) -> list[OperationTimes]:
+    """The operations that are asked for, counted; the chosen step changes nothing of them."""
+    kept: Kept[list[OperationTimes]] = current_app.extensions.setdefault("times-counts", Kept(KEPT_COUNTS))
+    of_all = asked.model_copy(update={"steps": ()})
+    return kept.get((*state(viewer), of_all), lambda: asking.counted(the_library(), viewer, of_all))
 
 
 def read_form() -> Form:
@@ -148,7 +160,7 @@ def put_together(viewer: Viewer, asked: TimesAsked, beside: str) -> Shown:
     """Read, count and draw."""
     library = the_library()
     words = library.vocabulary
-    counted = asking.counted(library, viewer, asked)
+    counted = counted_for(viewer, asked)
     report = reporting.report(counted, asked, words)
     charts = Charts(words, chart_colours(words), play_address)
     figures = []
