@@ -113,3 +113,4 @@ def test_a_log_says_that_there_is_nothing_to_play(site: FlaskClient, library: Li
     case = library.cases(library.owner)[0].id
     html = site.get(f"/case/{case}", follow_redirects=True).get_data(as_text=True)
     assert "there is nothing to play" in html and "The film is away" not in html
+    assert site.get(f"/api/case/{case}").get_json()["recordings"][0]["kind"] == "logged"

@@ -113,7 +113,7 @@ class RecordingOut(Frozen):
     """One recording of a case."""
 
     id: str
-    kind: Literal["whole", "edited", "excerpt"]
+    kind: Literal["whole", "edited", "excerpt", "logged"]
     film: str = Field(description="Address of the film; ranges are answered.")
     film_there: bool = Field(description="Whether the file that plays is there now.")
     captions: str = Field(description="Address of the transcript as WebVTT.")
