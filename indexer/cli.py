@@ -490,7 +490,7 @@ def restore(setup: Setup, folder: Path) -> None:
 
     \b
     Example:
-      scrubmark --library new-library restore /media/backup/library-saved
+      SCRUBMARK_LIBRARY=new-library scrubmark restore /media/backup/library-saved
     """
     from indexer.console import opening
 
