@@ -13,7 +13,7 @@ from written_transcripts import Speech, Spoken, as_blocks, as_cues, as_recognise
 from indexer.models.timed import Word
 from indexer.transcripts.reading import parse_transcript
 
-NARRATIONS = sorted((Path(__file__).parent.parent / "narrations").glob("*.json"))
+NARRATIONS = sorted((Path(__file__).parent.parent / "narrations").glob("ours-???.json"))
 
 
 def words(text: str, name: str = "film.txt") -> tuple[Word, ...]:
