@@ -49,12 +49,15 @@ class Marked:
     def _marking(self, connection: Connection, viewer: Viewer, recording_id: str) -> Marking:
         reader = Reader(connection, viewer, self.vocabulary, self.folder / "media")
         segments = reader.recording(recording_id).segments
-        back, on = marking.can(connection, viewer, recording_id)
+        may, (back, on) = (
+            marking.may_mark(connection, viewer, recording_id),
+            marking.can(connection, viewer, recording_id),
+        )
         return Marking(
             recording_id=recording_id,
             segments=segments,
-            may_mark=marking.may_mark(connection, viewer, recording_id),
+            may_mark=may,
             undo=back,
             redo=on,
-            lately=marking.lately(connection, recording_id),
+            lately=marking.lately(connection, recording_id) if may else (),
         )

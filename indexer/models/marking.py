@@ -54,4 +54,4 @@ class Marking(Frozen):
     """The verb that an undo of this viewer would take back."""
     redo: str | None
     lately: tuple[DeedLine, ...]
-    """What everybody did last, newest first."""
+    """What everybody did last, newest first; empty for who may not mark."""

@@ -179,7 +179,9 @@ def test_a_step_that_comes_back_has_a_version_it_never_had(library: Library, her
 @pytest.mark.parametrize("deed", ["mark", "undo", "redo"])
 def test_marking_is_for_the_operator_and_the_owner(library: Library, recording_id: str, deed: str) -> None:
     plover = library.person("Plover", roles=[Role.SURGEON, Role.EDUCATOR])
-    assert not library.marking(plover, recording_id).may_mark
+    _does(library, library.owner, recording_id, "keep", 0)
+    looked_at = library.marking(plover, recording_id)
+    assert (looked_at.may_mark, looked_at.lately) == (False, ())
     last = library.marking(plover, recording_id).segments[-1]
     more = (Deed(verb="keep", segment=last.id, seen={last.id: last.version}),) if deed == "mark" else ()
     with pytest.raises(NotAllowed):

@@ -31,7 +31,7 @@ def ground(recording_id: str) -> Response:
     """What marking needs to know and what does not change by it."""
     library, terms = the_library(), the_terms()
     recording = library.recording(the_viewer(), recording_id)
-    likely = _likely(recording_id)
+    likely = _likely(recording_id, library.marking(the_viewer(), recording_id).may_mark)
     survey = library.survey(the_viewer(), recording_id)
     told = GroundOut(
         length_ms=recording.length_ms,
@@ -81,15 +81,16 @@ def _picture_ms(recording: RecordingDetail, at_ms: int) -> int:
     return at_ms if frame is None else round(frame * 1000)
 
 
-def _likely(recording_id: str) -> Likely:
+def _likely(recording_id: str, may_mark: bool) -> Likely:
+    """By the surgeon's other operations too, but only for who may mark: these may be private."""
     library = the_library()
-    return likely_for(library.vocabulary, library.given(recording_id).operations)
+    return likely_for(library.vocabulary, library.given(recording_id).operations if may_mark else ())
 
 
 def _answer(marking: Marking) -> Response:
     library = the_library()
     recording = library.recording(the_viewer(), marking.recording_id)
-    seeker, likely = Seeker(recording, library.media(recording.id)), _likely(recording.id)
+    seeker, likely = Seeker(recording, library.media(recording.id)), _likely(recording.id, marking.may_mark)
     segments = sorted(marking.segments, key=lambda each: each.start_ms)
     told = MarkingOut(
         marks=tuple(
