@@ -20,7 +20,7 @@ from indexer.timing.step_log import LogColumns, StepLog, read_log
 from indexer.timing.taking_logs import LogDetails, Taken, take
 
 STEPS = ("step", "part")
-HEADINGS = ("step", "label", "within", "cases", "median_s", "lower_s", "upper_s", "low_s", "high_s")
+HEADINGS: tuple[str, ...] = ("step", "label", "within", "cases", "median_s", "lower_s", "upper_s", "low_s", "high_s")
 HEADINGS += ("share_median", "visits_median", "proposals")
 
 

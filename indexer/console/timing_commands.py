@@ -34,7 +34,7 @@ def _day(_ctx: click.Context, _parameter: click.Parameter, value: datetime | Non
 @click.option("--json", "as_json", is_flag=True, help="One JSON object; times in seconds.")
 @click.option("--csv", "as_csv", is_flag=True, help="A table; times in seconds.")
 @click.pass_obj
-def times(setup: Any, as_json: bool, as_csv: bool, **wanted: Any) -> None:
+def times(setup: Any, /, as_json: bool, as_csv: bool, **wanted: Any) -> None:
     """Say how long steps took, in whole recordings and step logs. Counted is what a person confirmed.
 
     Faster is not better: times are for looking at your own work, and rank nobody.
@@ -80,7 +80,7 @@ def times(setup: Any, as_json: bool, as_csv: bool, **wanted: Any) -> None:
 @click.option("--used", multiple=True, metavar="ID", help="A technique, device, agent or event of these operations.")
 @click.option("--operator", metavar="NAME", help="Who operated, under a pseudonym.")
 @click.pass_obj
-def steplog(setup: Any, table: Path, calls: tuple[str, ...], **options: Any) -> None:
+def steplog(setup: Any, /, table: Path, calls: tuple[str, ...], **options: Any) -> None:
     """Take in a CSV table of step changes: each operation becomes a case without a film, whose times count.
 
     The last line of an operation has the step “end”. Lines that cannot be read are named and left out. Names of

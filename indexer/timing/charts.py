@@ -30,6 +30,8 @@ HERE = "https://here.invalid"
 """Stands before every link while it is rendered: to an address without a host the renderer adds one of its own."""
 NO_STEP = "no step marked"
 UNCONFIRMED = "not confirmed"
+ROOM = {"left": 36, "right": 12, "top": 5, "bottom": 5}
+"""Around the picture: letters of the visitor's own font may be wider than those it was measured with."""
 LANES = 5
 """Heights at which the dots of a row stand, so that few hide another."""
 
@@ -233,7 +235,9 @@ def _svg(chart: Any) -> str:
         "domainColor": "currentColor",
         "tickColor": "currentColor",
     }
-    declared = chart.configure(background="transparent", font="system-ui, sans-serif").configure_view(stroke=None)
+    declared = chart.configure(background="transparent", font="system-ui, sans-serif", padding=ROOM).configure_view(
+        stroke=None
+    )
     declared = declared.configure_axis(labelLimit=260, **text, **lines)
     return _titled(vl_convert.vegalite_to_svg(declared.to_json(), allowed_base_urls=[]))
 

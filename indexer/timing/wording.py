@@ -7,13 +7,13 @@ from indexer.timespan import clock
 from indexer.timing import control, trend
 from indexer.timing.reporting import Comparison, Series
 
-FALSE_RUNS = "Of series of 60 that did not change at all, these rules called about one in twenty changed."
+FALSE_RUNS = "Of series of 60 that did not change at all, these rules called up to one in twenty changed."
 """As `tests/benchmarks/alarms.py` measured it; and of those that changed by a fifth they saw one in five at best."""
 FALSE_LIMITS = "Of series of 60 that did not change at all, about one in eight had a point beyond its limits."
 """From the same."""
 MISSED = (
     "A change by a fifth is often missed: in series of 60 operations that got a fifth quicker half way, the comparison of "
-    "two periods saw it in 83 of 100 where times varied little and in 44 where they varied much; limits and runs saw it in "
+    "two periods saw it in 83 of 100 where times varied little and in 32 where they varied much; limits and runs saw it in "
     "a quarter at best."
 )
 """From the same."""

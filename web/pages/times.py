@@ -185,16 +185,16 @@ def _of_step(
             made.append(Figure(f"{label} over time", said, Markup(charts.over_time(series)), (numbers,)))
         if beside and series.points:
             found = reporting.compare(step, *asking.two_groups(counted, beside, words), beside)
-            said = (wording.of_comparison(found), *found.warnings)
+            compared = (wording.of_comparison(found), *found.warnings)
             both = Table(tables.GROUP_HEADINGS, tables.groups(found))
             eyes = Table(tables.MIX_HEADINGS, tables.mix(found, words))
-            made.append(Figure(f"{label}, two groups", said, Markup(charts.comparison(found)), (both, eyes)))
+            made.append(Figure(f"{label}, two groups", compared, Markup(charts.comparison(found)), (both, eyes)))
     return made
 
 
 def _of_all(counted: Sequence[OperationTimes], report: TimesReport, asked: TimesAsked, charts: Charts) -> list[Figure]:
     """How the times of every step lie, and what each operation was made of."""
-    longest = max(report.steps, key=lambda each: each.time.median, default=None)
+    longest = max(report.steps, key=lambda each: (each.time.n, each.time.median), default=None)
     lies = (wording.of_step(longest),) if longest else ()
     if report.operations > NEWEST_DOTS:
         lies = (*lies, f"The newest {NEWEST_DOTS} operations are dots; figures are of all {report.operations}.")
@@ -209,9 +209,7 @@ def _of_all(counted: Sequence[OperationTimes], report: TimesReport, asked: Times
     newest = counted[-NEWEST_BARS:]
     bars = Figure(
         "What each operation was made of",
-        (
-            f"The newest {len(newest)} operations, oldest on top; each piece bears its step's number in the usual order.",
-        ),
+        (f"The newest {len(newest)} operations, oldest on top; its steps in their usual order, each with its number.",),
         Markup(charts.bars(counted)),
         (Table(*tables.operations(newest, report)),),
     )
