@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from indexer.errors import RecordingUnreadable, TranscriptUnreadable
-from indexer.intake import copying, surveying, wording
+from indexer.intake import copying, outlining, surveying, wording
 from indexer.intake.claims import Claims
 from indexer.intake.workpiece import Workpiece
 from indexer.models import CaseContent, Given, Tagging, Transcript
@@ -46,6 +46,7 @@ def stages(claims: Claims) -> tuple[Stage, ...]:
         Stage("copied", "copying it into the library", 0.15, _copy, _copied),
         Stage("film", "preparing the film", 0.25, _film, _film_there),
         Stage("surveyed", "looking at every frame", surveying.BEGINS_AT, surveying.survey, surveying.surveyed),
+        Stage("outlined", "drawing the outline of the sound", 0.84, outlining.outline, outlining.outlined),
         Stage("transcript", "reading the transcript", 0.85, _transcript, _transcript_there),
         Stage("tagged", "finding steps and terms", 0.87, _tag, _tagged),
         Stage("stills", "taking stills", 0.92, _stills, _stills_there),
