@@ -134,7 +134,7 @@ def test_a_new_tagging_is_told_what_was_decided(library: Library, case_id: str) 
     given = library.given(before.id)
     (segment,), (mention,) = given.segments, given.mentions
     assert (segment.step, segment.standing) == ("capsulorhexis", Standing.ACCEPTED)
-    assert (mention.concept, mention.heard) == (None, "main incision")
+    assert (mention.concept, mention.heard, mention.refused) == ("main-incision", "main incision", True)
 
 
 def test_a_new_tagging_keeps_a_finding_that_a_person_refused(library: Library, case_id: str) -> None:

@@ -8,13 +8,6 @@ down_revision = "revisions"
 branch_labels = None
 depends_on = None
 
-WITHDRAWN_BY = (
-    "ALTER TABLE consents ADD COLUMN withdrawn_by_id INTEGER"
-    " CONSTRAINT fk_consents_withdrawn_by_id_persons REFERENCES persons (id) ON DELETE RESTRICT"
-)
-"""Written out: SQLite takes a reference with a new column, but never after it."""
-
-
 def upgrade() -> None:
     """Add what signing in and consent need; nobody has a password at first."""
     op.add_column("persons", sa.Column("password_hash", sa.Text(), nullable=True))
@@ -30,16 +23,22 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("key_hash", name=op.f("pk_sign_ins")),
     )
     op.create_index(op.f("ix_sign_ins_person_id"), "sign_ins", ["person_id"])
-    op.add_column("consents", sa.Column("purpose", sa.Text(), nullable=False, server_default=""))
-    op.add_column("consents", sa.Column("stated_at", sa.DateTime(), nullable=True))
-    op.add_column("consents", sa.Column("withdrawn_at", sa.DateTime(), nullable=True))
-    op.execute(WITHDRAWN_BY)
+    # SQLite takes a reference only with the table, so the table is made anew around its rows.
+    with op.batch_alter_table("consents") as consents:
+        consents.add_column(sa.Column("purpose", sa.Text(), nullable=False, server_default=""))
+        consents.add_column(sa.Column("stated_at", sa.DateTime(), nullable=True))
+        consents.add_column(sa.Column("withdrawn_at", sa.DateTime(), nullable=True))
+        consents.add_column(sa.Column("withdrawn_by_id", sa.Integer(), nullable=True))
+        consents.create_foreign_key(
+            op.f("fk_consents_withdrawn_by_id_persons"), "persons", ["withdrawn_by_id"], ["id"], ondelete="RESTRICT"
+        )
 
 
 def downgrade() -> None:
     """Take it away again."""
-    for column in ("withdrawn_by_id", "withdrawn_at", "stated_at", "purpose"):
-        with op.batch_alter_table("consents") as consents:
+    with op.batch_alter_table("consents") as consents:
+        consents.drop_constraint(op.f("fk_consents_withdrawn_by_id_persons"), type_="foreignkey")
+        for column in ("withdrawn_by_id", "withdrawn_at", "stated_at", "purpose"):
             consents.drop_column(column)
     op.drop_index(op.f("ix_sign_ins_person_id"), "sign_ins")
     op.drop_table("sign_ins")
