@@ -261,6 +261,25 @@ def cut(setup: Setup, **wish: Any) -> None:
 
 
 @console.command()
+@click.argument("film", type=FILE)
+@click.argument("narration", type=FILE)
+@click.option("--at", "at_s", type=float, metavar="SECONDS", help="When it begins, by the film; told from the sound without.")
+@click.option("--out", type=FILE, help="Name of the narrated film; without it, beside the film.")
+@click.pass_obj
+def narrate(setup: Setup, film: Path, narration: Path, at_s: float | None, out: Path | None) -> None:
+    """Lay a narration that was recorded apart onto its film, in place of its sound. Pictures are copied.
+
+    \b
+    Example:
+      scrubmark narrate rhexis.mp4 voice.m4a
+      scrubmark narrate rhexis.mp4 voice.m4a --at -2.5 --out told.mp4
+    """
+    from indexer.console import narrated, opening
+
+    narrated.narrate(opening.settings(setup.library, setup.ffmpeg), film, narration, at_s, out)
+
+
+@console.command()
 @click.argument("case", required=False)
 @click.option("--json", "as_json", is_flag=True, help="One JSON array.")
 @click.pass_obj
