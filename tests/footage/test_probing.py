@@ -39,6 +39,11 @@ def look(path: Path, **how: object) -> dict[str, object]:
             {"codec": "mpeg2video", "sound": "mp2"},
             {"container": "mpegts", "codec": "mpeg2video", "audio_codec": "mp2"},
         ),
+        ("a.mp4", {"codec": "libx265"}, {"container": "mp4", "codec": "hevc", "pixel_format": "yuv420p"}),
+        ("a.m2ts", {"codec": "libx265", "pixel_format": "yuv420p10le"}, {"container": "mpegts", "codec": "hevc"}),
+        ("a.avi", {"codec": "mpeg4"}, {"container": "avi", "codec": "mpeg4"}),
+        ("a.mov", {"codec": "mjpeg", "pixel_format": "yuvj420p"}, {"container": "mov", "codec": "mjpeg"}),
+        ("a.mkv", {"codec": "mpeg2video"}, {"container": "matroska", "codec": "mpeg2video"}),
         ("a.m2ts", {"b_frames": 2, "sound": "ac3"}, {"container": "mpegts", "codec": "h264", "audio_codec": "ac3"}),
     ],
 )
