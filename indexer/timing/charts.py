@@ -12,6 +12,7 @@ from typing import Any
 
 from indexer.models.timing import OperationTimes, StepFigures
 from indexer.timing import trend
+from indexer.timing.control import FailureSum
 from indexer.timing.reporting import Comparison, Point, Series, points_of
 from indexer.timing.wording import seconds
 from indexer.vocabulary.vocabulary import Vocabulary
@@ -166,6 +167,29 @@ class Charts:
             layers.append(alt.Chart(_data(line)).mark_line(color="currentColor", strokeWidth=2.2).encode(x=x, y=y))
         layers.append(_points(alt.Chart(_data(dots))).encode(x=x, y=y))
         return _svg(alt.layer(*layers).properties(width=WIDTH, height=240))
+
+    def failures(self, counted: Sequence[OperationTimes], event: str, found: FailureSum) -> str:
+        """The sum of an event over the operations in their order, those with the event as triangles."""
+        import altair as alt
+
+        first = max(0, len(counted) - NEWEST_SERIES)
+        dots = []
+        for at, (times, total) in enumerate(zip(counted, found.path, strict=True)):
+            operation = times.operation
+            happened = event in operation.done
+            told = f"{operation.title}, {operation.day:%Y-%m-%d}: {self._label(event) if happened else 'without'}"
+            link = HERE + self._address(operation.case_id, operation.recording_id, 0)
+            shape = "triangle-up" if happened else "circle"
+            dots.append(
+                {"number": at + 1, "sum": total, "link": link, "title": told, "shape": shape, "colour": "#888888"}
+            )
+        x = alt.X("number:Q", title="operation, in order of time", axis=alt.Axis(tickMinStep=1, grid=False))
+        y = alt.Y("sum:Q", title="climbs with each event")
+        data = _data(dots[first:])
+        path = alt.Chart(data).mark_line(color="currentColor", interpolate="step-after").encode(x=x, y=y)
+        lines = _data([{"sum": -found.acceptable_line}, {"sum": found.unacceptable_line}])
+        rules = alt.Chart(lines).mark_rule(color="currentColor", strokeDash=[6, 4]).encode(y=y)
+        return _svg((path + rules + _points(alt.Chart(data)).encode(x=x, y=y)).properties(width=WIDTH, height=200))
 
     def _label(self, concept: str) -> str:
         known = self._vocabulary.concepts.get(concept)

@@ -96,6 +96,14 @@ def test_groups_of_other_eyes_or_few_are_warned_of(site: FlaskClient) -> None:
     assert "<bdi>Dense nucleus</bdi>" not in html
 
 
+def test_an_event_is_summed_up_against_given_rates(site: FlaskClient) -> None:
+    html = read(site, "/times?event=iris-prolapse&acceptable=5&unacceptable=10")
+    assert "Iris prolapse: 1 in 24 operations (4.2%)" in html and len(pictures(html)) == 3
+    assert "The sum has reached neither line" in html
+    assert site.get("/times?event=iris-prolapse&acceptable=10&unacceptable=5").status_code == 400
+    assert site.get("/times?event=iris-prolapse").status_code == 400
+
+
 def test_a_changed_mark_makes_the_page_anew(site: FlaskClient, film: Add) -> None:
     assert "confirmed steps of 24 operations" in read(site, "/times")
     film([("capsulorhexis", 10, 40, "sure")])

@@ -14,7 +14,7 @@ from indexer.consent import Viewer
 from indexer.errors import BadInput
 from indexer.models.frozen import Frozen
 from indexer.models.timing import OperationTimes, TimesAsked, TimesReport
-from indexer.timing import asking, reporting, tables, wording
+from indexer.timing import asking, control, reporting, tables, wording
 from indexer.timing.charts import NEWEST_BARS, NEWEST_DOTS, NEWEST_SERIES, Charts
 from indexer.vocabulary.vocabulary import Vocabulary
 from web.chart_colours import chart_colours
@@ -40,6 +40,9 @@ class Form(Frozen):
     until: str = ""
     operator: str = ""
     beside: str = ""
+    event: str = ""
+    acceptable: str = ""
+    unacceptable: str = ""
     proposals: bool = False
 
 
@@ -93,7 +96,7 @@ def page() -> str:
     form, library, viewer = read_form(), the_library(), the_viewer()
     asked, beside = asked_by(form, library.vocabulary)
     kept: Kept[Shown] = current_app.extensions.setdefault("times", Kept(KEPT))
-    shown = kept.get((*state(viewer), form), lambda: put_together(viewer, asked, beside))
+    shown = kept.get((*state(viewer), form), lambda: put_together(viewer, asked, beside, form))
     words = library.vocabulary
     return render_template(
         "times.html",
@@ -101,6 +104,7 @@ def page() -> str:
         shown=shown,
         every_step=words.of_facet("step"),
         every_finding=words.of_facet("finding"),
+        every_event=words.of_facet("event"),
         every_used=[*words.of_facet("technique"), *words.of_facet("device")],
     )
 
@@ -156,7 +160,7 @@ def asked_by(form: Form, vocabulary: Vocabulary) -> tuple[TimesAsked, str]:
     return asked, beside
 
 
-def put_together(viewer: Viewer, asked: TimesAsked, beside: str) -> Shown:
+def put_together(viewer: Viewer, asked: TimesAsked, beside: str, form: Form) -> Shown:
     """Read, count and draw."""
     library = the_library()
     words = library.vocabulary
@@ -166,6 +170,7 @@ def put_together(viewer: Viewer, asked: TimesAsked, beside: str) -> Shown:
     figures = []
     if counted:
         figures = [*_of_step(counted, asked, beside, charts, words), *_of_all(counted, report, asked, charts)]
+        figures += _of_event(counted, form, charts, words)
     return Shown(
         tables.heading(report), report, Table(tables.STEP_HEADINGS, list(tables.steps(report))), tuple(figures)
     )
@@ -190,6 +195,29 @@ def _of_step(
             eyes = Table(tables.MIX_HEADINGS, tables.mix(found, words))
             made.append(Figure(f"{label}, two groups", compared, Markup(charts.comparison(found)), (both, eyes)))
     return made
+
+
+def _of_event(counted: Sequence[OperationTimes], form: Form, charts: Charts, words: Vocabulary) -> list[Figure]:
+    """A yes/no event against the rates that were given. Raises BadInput."""
+    if not form.event:
+        return []
+    event = asking.concept_of(form.event, ("event",), words)
+    happened = [event in each.operation.done for each in counted]
+    try:
+        found = control.failure_sum(happened, float(form.acceptable) / 100, float(form.unacceptable) / 100)
+    except ValueError:
+        raise BadInput(
+            "Say in per cent which rate of the event is acceptable and which is not, the first below the second."
+        ) from None
+    said = wording.of_failures(words[event].label, found, len(happened), sum(happened))
+    lines = "The lower dashed line stands for the acceptable rate, the upper one for the unacceptable."
+    rows = [
+        (each.operation.title, f"{each.operation.day:%Y-%m-%d}", "yes" if has else "no", f"{total:.2f}")
+        for each, has, total in zip(counted, happened, found.path, strict=True)
+    ]
+    numbers = Table(("Operation", "Day", words[event].label, "Sum"), rows[-NEWEST_SERIES:])
+    picture = Markup(charts.failures(counted, event, found))
+    return [Figure(f"{words[event].label} over time", (said, lines), picture, (numbers,))]
 
 
 def _of_all(counted: Sequence[OperationTimes], report: TimesReport, asked: TimesAsked, charts: Charts) -> list[Figure]:
