@@ -19,6 +19,8 @@ _REACH = 10
 """Pixels that a text may move from one look to the next."""
 _SOFT = 11
 _PART = 0.75
+_AS_HIGH = 2.2
+"""Most by which one sighting of a text is higher than another: a letter must not vanish into a shape behind it."""
 _CROPS = 3
 """Pictures of a text that are kept for reading it."""
 _MOVES = 0.35
@@ -151,10 +153,11 @@ class Track:
         self.sightings[:0] = reversed(before)
 
     def is_at(self, rect: Rect) -> bool:
-        """Whether a text seen now is this one: they share a good part of the smaller one's area and of its height."""
+        """Whether a text seen now is this one: about as high, and they share much of the smaller one's area and height."""
         low = min(self._at.bottom, rect.bottom) - max(self._at.top, rect.top)
+        least, most = sorted((self._at.height, rect.height))
         smaller = min(self._at.area, rect.area)
-        return self._at.shared(rect) > 0.3 * smaller and low > 0.5 * min(self._at.height, rect.height)
+        return most < _AS_HIGH * least and self._at.shared(rect) > 0.3 * smaller and low > 0.5 * least
 
     @property
     def moves(self) -> bool:

@@ -10,7 +10,7 @@ import importlib
 import inspect
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from types import FunctionType
+from types import FunctionType, SimpleNamespace
 from typing import Any
 
 import click
@@ -18,6 +18,7 @@ import pytest
 
 from indexer.catalogue.library import Library
 from indexer.config import Settings
+from indexer.errors import NotAllowed
 from indexer.vocabulary.vocabulary import Vocabulary
 from web import create_app
 from web.console import console
@@ -35,7 +36,15 @@ NOTHING_OF_A_PATIENT = {
 
 READS_ONLY = {"add", "tag", "steplog"}
 """Commands whose paths are read, or written into the library alone."""
-INTO_THE_OWNERS_FOLDER = {"demo": "invented operations"}
+FOR_THE_OWNER = {
+    "demo": "invented operations",
+    "save": "the whole library for its owner, as private as it is; the command says so",
+    "restore": "what was saved, into a library",
+    "narrate": "a film of one's own on the disk, before it is added",
+}
+"""Commands that write for whoever owns the library, and what."""
+STAYS_INSIDE = {"cut": "indexer.console.cutting:_keep"}
+"""Commands that write into the library's folder and refuse any other place, and the function that refuses."""
 LEAVING = {"give": "indexer.console.giving:give"}
 """Commands that write something for others, and the function that does it."""
 
@@ -85,11 +94,12 @@ def test_every_address_that_gives_something_answers_a_viewer(
     assert not silent, f"these answer without asking for whom: {silent}"
 
 
-def test_what_is_said_to_hold_nothing_of_a_patient_opens_no_library(
+def test_what_is_said_to_hold_nothing_of_a_patient_reads_no_case(
     views: dict[str, tuple[str, Callable[..., Any]]],
 ) -> None:
     for endpoint in NOTHING_OF_A_PATIENT.keys() & views.keys():
-        assert "the_library" not in set(_reached(views[endpoint][1])), endpoint
+        reached = set(_reached(views[endpoint][1]))
+        assert not {"recording", "case", "cases", "find", "send_file", "step_times"} & reached, endpoint
 
 
 def _commands(group: click.Group, before: str = "") -> Iterator[tuple[str, click.Command]]:
@@ -106,7 +116,7 @@ def _takes_a_path(command: click.Command) -> bool:
 
 def test_every_command_that_could_write_a_file_is_known() -> None:
     taking = {name for name, command in _commands(console) if _takes_a_path(command)}
-    unknown = taking - READS_ONLY - INTO_THE_OWNERS_FOLDER.keys() - LEAVING.keys()
+    unknown = taking - READS_ONLY - FOR_THE_OWNER.keys() - STAYS_INSIDE.keys() - LEAVING.keys()
     assert not unknown, f"does it write for others? Let it ask leave, and list it here: {sorted(unknown)}"
 
 
@@ -114,6 +124,23 @@ def test_every_command_that_could_write_a_file_is_known() -> None:
 def test_what_writes_for_others_asks_leave(place: str) -> None:
     module, _, name = place.partition(":")
     assert "ask_leave" in set(_reached(getattr(importlib.import_module(module), name)))
+
+
+@pytest.mark.parametrize("place", STAYS_INSIDE.values())
+def test_what_stays_inside_writes_nowhere_else(place: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from indexer.console.cutting import Wish
+    from indexer.footage import cutting
+    from indexer.timespan import Span
+
+    monkeypatch.setattr(cutting, "cut", lambda *_, **__: pytest.fail("it was cut"))
+    module, _, name = place.partition(":")
+    keep = getattr(importlib.import_module(module), name)
+    inside = SimpleNamespace(
+        folder=tmp_path / "library", media=lambda recording_id: tmp_path / "library" / recording_id
+    )
+    outside = Wish("a case", "0", "1", tmp_path / "library" / ".." / "clip.mp4")
+    with pytest.raises(NotAllowed, match="give"):
+        keep(inside, SimpleNamespace(id="r", film=tmp_path / "film.mp4"), Span(0, 1000), outside, Settings())
 
 
 def test_nothing_but_what_asks_cuts_films_for_others() -> None:
@@ -125,7 +152,8 @@ def test_nothing_but_what_asks_cuts_films_for_others() -> None:
         for path in sources
         if "footage.cutting import" in path.read_text() or "footage import cutting" in path.read_text()
     }
-    assert using <= {"indexer/leaving/clips.py"} | {
+    inside = {place.partition(":")[0].replace(".", "/") + ".py" for place in STAYS_INSIDE.values()}
+    assert using - inside <= {
         path for path in using if path.startswith("indexer/footage/") or "ask_leave" in (root / path).read_text()
     }
 
