@@ -244,7 +244,7 @@ def check(setup: Setup) -> None:
 @click.option("--to", "end", required=True, metavar="TIME", help="Where it ends; the frame there is not part of it.")
 @click.option("--out", type=FILE, help="Name of the clip; without it, beside the film, or in the library's own folder.")
 @click.pass_obj
-def cut(setup: Setup, **wish: Any) -> None:
+def cut(setup: Setup, /, **wish: Any) -> None:
     """Cut a clip, exact to the frame at both ends.
 
     For your own use: pictures are copied where that is possible, and a clip of a case stays in the library's folder. One

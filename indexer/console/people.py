@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Sequence
-from typing import TextIO
 
 import click
 
@@ -39,11 +39,10 @@ def password(library: Library, name: str, *, none: bool) -> None:
 
 def asked() -> str:
     """A password as it is typed twice, never shown; from a pipe, its first line."""
-    stdin: TextIO = click.get_text_stream("stdin")
-    if stdin.isatty():
+    if sys.stdin.isatty():
         typed: str = click.prompt("Password", hide_input=True, confirmation_prompt=True)
         return typed
-    line = stdin.readline().rstrip("\r\n")
+    line = sys.stdin.readline().rstrip("\r\n")
     if not line:
         raise BadInput("There is no password. Type it when asked, or hand it over on standard input.")
     return line
