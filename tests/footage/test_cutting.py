@@ -306,6 +306,33 @@ def limited(monkeypatch: pytest.MonkeyPatch, most: int) -> None:
         resource.setrlimit(resource.RLIMIT_FSIZE, (most, most))
 
     def begin(*given: Any, **more: Any) -> Any:
-        return begun(*given, preexec_fn=bound, **more)
+        return begun(*given, **{**more, "preexec_fn": bound})
 
     monkeypatch.setattr("indexer.footage.bounded.subprocess.Popen", begin)
+
+
+@pytest.mark.parametrize("whole", [False, True], ids=["inside", "leaving"])
+def test_a_kill_leaves_no_half_clip_and_the_next_sweeps_up(whole: bool, tmp_path: Path) -> None:
+    import signal
+    import subprocess
+    import sys
+    import time
+
+    path = write_film(tmp_path / "a.mp4", 750, size=(320, 240), gop=125, b_frames=2, sound="aac")
+    target = tmp_path / "out" / "c.mp4"
+    work = (
+        "import sys; from pathlib import Path; from indexer.config import Settings; from indexer.footage.cutting import cut; "
+        f"cut([Path(sys.argv[1])], [], 1000, 29000, Path(sys.argv[2]), Settings(), whole={whole})"
+    )
+    process = subprocess.Popen([sys.executable, "-c", work, str(path), str(target)])
+    try:
+        begun = time.monotonic()
+        while not list(target.parent.glob(".c-*")) and process.poll() is None and time.monotonic() < begun + 60:
+            time.sleep(0.01)
+    finally:
+        process.send_signal(signal.SIGKILL)
+        process.wait()
+    assert not target.exists()
+    cut([path], [], 1000, 29000, target, Settings(), whole=whole)
+    assert [each.name for each in target.parent.iterdir()] == ["c.mp4"]
+    assert [number for _, number in read_film(target)] == list(range(25, 725))
