@@ -7,7 +7,8 @@ its fine detail. A margin of one look's distance is laid on both ends of every t
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import permutations
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +26,8 @@ _SURE, _SURE_FOREIGN = 0.55, 0.8
 """How sure the reader must be that it reads letters; of signs that few recorders write it must be surer."""
 _WEAK = 0.75
 _TALLEST = 0.2
+_GAP = 4.0
+"""Longest gap within a line, in shares of the width for a share of the height: some seven letters' heights."""
 _LATIN = 0x24F
 
 
@@ -54,18 +57,45 @@ def texts_of(told: Mapping[str, Any], names: Sequence[str] = ()) -> tuple[Pictur
 
 def covers(texts: Iterable[PictureText], kept: Sequence[Box] = ()) -> tuple[Covered, ...]:
     """What is to be covered: every piece of every text that does not lie within a region that a person decided to keep."""
-    pieces = [piece for text in texts for piece in text.pieces if not any(box.holds(piece.box) for box in kept)]
+    found = list(texts)
+    pieces = [piece for text in found for piece in text.pieces]
+    standing = [text.pieces[0] for text in found if len(text.pieces) == 1]
     return tuple(
-        Covered(
-            left=piece.box.left,
-            top=piece.box.top,
-            width=piece.box.right - piece.box.left,
-            height=piece.box.bottom - piece.box.top,
-            start_ms=piece.start_ms,
-            end_ms=piece.end_ms,
-        )
-        for piece in pieces
+        _covered(piece) for piece in (*pieces, *_between(standing)) if not any(box.holds(piece.box) for box in kept)
     )
+
+
+def _covered(piece: TextPiece) -> Covered:
+    box = piece.box
+    return Covered(
+        left=box.left,
+        top=box.top,
+        width=box.right - box.left,
+        height=box.bottom - box.top,
+        start_ms=piece.start_ms,
+        end_ms=piece.end_ms,
+    )
+
+
+def _between(pieces: Sequence[TextPiece]) -> Iterator[TextPiece]:
+    """What lies between two pieces of one line, which faint letters may have filled."""
+    for left, right in permutations(pieces, 2):
+        start_ms, end_ms = max(left.start_ms, right.start_ms), min(left.end_ms, right.end_ms)
+        if start_ms < end_ms and _one_line(left.box, right.box):
+            box = Box(
+                left=left.box.right,
+                top=min(left.box.top, right.box.top),
+                right=right.box.left,
+                bottom=max(left.box.bottom, right.box.bottom),
+            )
+            yield TextPiece(box=box, start_ms=min(left.start_ms, right.start_ms), end_ms=max(left.end_ms, right.end_ms))
+
+
+def _one_line(left: Box, right: Box) -> bool:
+    """Whether one stands before the other, about as high, with a gap that a word would fill."""
+    least, most = sorted((left.bottom - left.top, right.bottom - right.top))
+    shared = min(left.bottom, right.bottom) - max(left.top, right.top)
+    return most < 2 * least and shared > 0.6 * least and 0 < right.left - left.right < _GAP * most
 
 
 def _is_text(told: Mapping[str, Any]) -> bool:

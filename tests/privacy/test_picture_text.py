@@ -23,10 +23,19 @@ def _text(box: Box, kind: TextKind = TextKind.UNKNOWN) -> PictureText:
 
 def test_everything_is_covered_but_what_a_person_keeps() -> None:
     inside = _text(Box(left=0.7, top=0.9, right=0.9, bottom=0.95), TextKind.SETTING)
-    across = _text(Box(left=0.5, top=0.9, right=0.65, bottom=0.95))
+    across = _text(Box(left=0.5, top=0.7, right=0.65, bottom=0.75))
     assert len(picture.covers([inside, across])) == 2
     kept = picture.covers([inside, across], [Box(left=0.6, top=0.85, right=1, bottom=1)])
     assert [round(each.left, 2) for each in kept] == [0.5]
+
+
+def test_what_lies_between_two_pieces_of_a_line_is_covered_too() -> None:
+    name = _text(Box(left=0.1, top=0.50, right=0.2, bottom=0.54))
+    number = _text(Box(left=0.3, top=0.51, right=0.4, bottom=0.55))
+    below = _text(Box(left=0.3, top=0.70, right=0.4, bottom=0.74))
+    far = _text(Box(left=0.8, top=0.50, right=0.9, bottom=0.54))
+    gaps = [one for one in picture.covers([name, number, below, far]) if round(one.left, 2) == 0.2]
+    assert [(round(one.width, 2), one.top) for one in gaps] == [(0.1, 0.5)]
 
 
 def test_lines_have_a_margin_and_lie_within_the_picture() -> None:
