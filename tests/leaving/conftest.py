@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
-from typing import NamedTuple
 
 import av
 import cv2
 import numpy as np
 import pytest
+from operated import LENGTH_MS, NAME, NUMBER, RATE, SAID, Operated
 
 from indexer.catalogue.library import Library
 from indexer.config import Settings
@@ -21,25 +21,6 @@ from indexer.models.identifying import KnownName
 from indexer.models.timed import Cue, Transcript, Word
 from indexer.vocabulary.vocabulary import Vocabulary
 from tests.privacy.planted_overlays import background
-
-NAME, NUMBER = "Ysolde Underfell", "MRN 40718823"
-SAID = (
-    ("We place the main incision now.", 0),
-    ("This is Ysolde Underfell, an old friend.", 1500),
-    ("The wound is tight.", 2600),
-)
-LENGTH_MS = 3000
-RATE = 25
-
-
-class Operated(NamedTuple):
-    """A library, its one case, and the recording with its original file."""
-
-    library: Library
-    case_id: str
-    recording_id: str
-    original: Path
-    settings: Settings
 
 
 @pytest.fixture(scope="session")

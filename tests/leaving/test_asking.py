@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import Any
 
 import pytest
-from conftest import Operated
+from operated import Operated
 
 from indexer.consent import NOBODY, Release
 from indexer.errors import NotAllowed, NotFound

@@ -10,7 +10,7 @@ import av
 import cv2
 import numpy as np
 import pytest
-from conftest import LENGTH_MS, NAME, NUMBER, Operated
+from operated import LENGTH_MS, NAME, NUMBER, Operated
 
 from indexer.consent import Release
 from indexer.errors import BadInput, NotAllowed
