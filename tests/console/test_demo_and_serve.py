@@ -68,7 +68,7 @@ def test_serve_says_where_goes_on_with_what_was_cut_off_and_stops(tmp_path: Path
         assert "Cut off" not in _page(urllib.request.build_opener(), f"{address[1]}cases", "Sign in")
     finally:
         site.send_signal(signal.SIGINT)
-        left, _ = site.communicate(timeout=30)
+        left, _ = site.communicate(timeout=90)
     assert site.returncode == 0 and "Added: Cut off" in left
 
 
